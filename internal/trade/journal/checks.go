@@ -1,0 +1,232 @@
+package journal
+
+import (
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+)
+
+// Kind of each body.
+
+func (*Lake) Kind() Kind         { return KindLake }
+func (*Layer) Kind() Kind        { return KindLayer }
+func (*Hole) Kind() Kind         { return KindHole }
+func (*Ice) Kind() Kind          { return KindIce }
+func (*Look) Kind() Kind         { return KindLook }
+func (*SitStart) Kind() Kind     { return KindSitStart }
+func (*SitEnd) Kind() Kind       { return KindSitEnd }
+func (*Bite) Kind() Kind         { return KindBite }
+func (*Fish) Kind() Kind         { return KindFish }
+func (*Hazard) Kind() Kind       { return KindHazard }
+func (*Crowd) Kind() Kind        { return KindCrowd }
+func (*Guest) Kind() Kind        { return KindGuest }
+func (*Claim) Kind() Kind        { return KindClaim }
+func (*HeadCount) Kind() Kind    { return KindHeadCount }
+func (*LoadParked) Kind() Kind   { return KindLoadParked }
+func (*Track) Kind() Kind        { return KindTrack }
+func (*Weather) Kind() Kind      { return KindWeather }
+func (*Setting) Kind() Kind      { return KindSetting }
+func (*Sketch) Kind() Kind       { return KindSketch }
+func (*Presentation) Kind() Kind { return KindPresentation }
+func (*Note) Kind() Kind         { return KindNote }
+func (*Photo) Kind() Kind        { return KindPhoto }
+func (*ClockJump) Kind() Kind    { return KindClockJump }
+func (*Advice) Kind() Kind       { return KindAdvice }
+func (*Trip) Kind() Kind         { return KindTrip }
+func (*TurnBack) Kind() Kind     { return KindTurnBack }
+func (*Intake) Kind() Kind       { return KindIntake }
+func (*Amend) Kind() Kind        { return KindAmend }
+func (*Retract) Kind() Kind      { return KindRetract }
+
+// Bounds of what a reading can mean. They refuse slips of the hand, not unusual days.
+const (
+	maxDepth     = 400_000   // mm; deeper than any lake that is fished through ice
+	maxIce       = 4_000     // mm
+	maxSnow      = 3_000     // mm
+	maxFish      = 1_500     // mm; a 3,030 mm fish is a 303 mm one with a slipped point
+	maxLookSecs  = 24 * 3600 // s
+	maxMass      = 60_000_000
+	maxHoleCount = 500 // fish in one entry of an older record
+)
+
+func (b *Lake) Check() error {
+	if _, err := time.LoadLocation(b.Zone); err != nil || b.Zone == "" || b.Zone == "Local" {
+		return fmt.Errorf("journal: lake: %q is not the name of a time zone", b.Zone)
+	}
+	if b.Name == "" {
+		return fmt.Errorf("journal: lake has no name")
+	}
+	if b.FreezeUp != "" && !b.FreezeUp.Valid() {
+		return fmt.Errorf("journal: lake: freeze-up %q is not a date", b.FreezeUp)
+	}
+	return b.Origin.check("lake")
+}
+
+func (b *Layer) Check() error {
+	if b.Blob.IsZero() {
+		return fmt.Errorf("journal: layer without data")
+	}
+	return oneOf("layer", b.What, "outline", "soundings", "forecast")
+}
+
+func (b *Hole) Check() error {
+	return first(b.At.check("hole"), between("hole number", &b.Number, 0, 99_999, ""),
+		between("depth", b.Depth, 1, maxDepth, "mm"), between("accuracy", b.Accuracy, 0, 100_000_000, "mm"),
+		between("hole diameter", b.Diameter, 20, 2_000, "mm"))
+}
+
+func (b *Ice) Check() error {
+	err := first(b.At.check("ice reading"), between("ice", &b.Total, 0, maxIce, "mm"), between("white ice", b.White, 0, maxIce, "mm"),
+		between("snow", b.Snow, 0, maxSnow, "mm"), between("water level", b.Water, -maxSnow, maxIce, "mm"),
+		between("solid layer", b.Solid, 0, maxIce, "mm"), oneOf("crack", b.Crack, "", "dry", "wet", "crossing"))
+	switch {
+	case err != nil:
+		return err
+	case b.White != nil && *b.White > b.Total:
+		return fmt.Errorf("journal: ice reading: white ice of %d mm is more than the total of %d mm", *b.White, b.Total)
+	case b.Solid != nil && *b.Solid > b.Total:
+		return fmt.Errorf("journal: ice reading: a solid layer of %d mm is more than the total of %d mm", *b.Solid, b.Total)
+	case b.Hole == uuid.Nil && b.At == nil:
+		return fmt.Errorf("journal: ice reading at no hole and no place")
+	}
+	return nil
+}
+
+func (b *Look) Check() error {
+	err := first(named("hole of the look", b.Hole), oneOf("marks", b.Marks, "none", "few", "many"),
+		between("look", &b.Seconds, 0, maxLookSecs, "s"), between("marks", b.Count, 0, 10_000, ""), between("height", b.Height, 0, maxDepth, "mm"),
+		oneOf("movement", b.Moving, "", "still", "slow", "fast"), oneOf("strength", b.Strong, "", "weak", "medium", "strong"))
+	if err == nil && b.Count != nil && (*b.Count == 0) != (b.Marks == "none") {
+		return fmt.Errorf("journal: look: %d marks do not agree with %q", *b.Count, b.Marks)
+	}
+	return err
+}
+
+func (b *SitStart) Check() error {
+	return first(named("hole of the sit", b.Hole), between("rod", &b.Rod, 0, 99, ""))
+}
+
+func (b *SitEnd) Check() error { return named("sit that ends", b.Sit) }
+
+func (b *Bite) Check() error {
+	return first(named("hole of the bite", b.Hole), between("rod", &b.Rod, 0, 99, ""))
+}
+
+func (b *Fish) Check() error {
+	if b.Species == "" {
+		return fmt.Errorf("journal: fish without a species")
+	}
+	return first(between("fish", &b.Count, 1, maxHoleCount, ""), between("fish length", b.Length, 20, maxFish, "mm"),
+		oneOf("size", b.Size, "", "small", "good", "big"))
+}
+
+func (b *Hazard) Check() error {
+	err := first(oneOf("hazard", b.What, "ridge", "crack", "thin", "spring", "current", "open_water", "slush", "narrows", "rotten", "other"),
+		oneOf("report", b.Report, "present", "crossing", "cleared"), between("hazard radius", &b.Radius, 0, 20_000_000, "mm"))
+	for i := range b.Points {
+		err = first(err, b.Points[i].check("hazard"))
+	}
+	least := map[string]int{"point": 1, "line": 2, "area": 3}[b.Shape]
+	switch {
+	case err != nil:
+		return err
+	case least == 0:
+		return fmt.Errorf("journal: hazard: shape %q is none of point, line, area", b.Shape)
+	case len(b.Points) < least:
+		return fmt.Errorf("journal: hazard: %s of %d points needs %d", b.Shape, len(b.Points), least)
+	}
+	return nil
+}
+
+func (b *Crowd) Check() error {
+	return first(b.At.check("crowd"), between("crowd radius", &b.Radius, 0, 5_000_000, "mm"), between("shelters", &b.Shelters, 0, 10_000, ""))
+}
+
+func (b *Guest) Check() error {
+	return first(oneOf("role", b.Role, "guide", "scout", "guest"), oneOf("age", b.Age, "child", "adult", "elder"),
+		between("pace", b.Pace, 200, 1500, "mm"))
+}
+
+func (b *Claim) Check() error {
+	return first(named("person", b.Person), oneOf("state", b.State, "on_ice", "ashore"))
+}
+
+func (b *HeadCount) Check() error {
+	if len(b.Present)+len(b.Missing) == 0 {
+		return fmt.Errorf("journal: head count names nobody")
+	}
+	return nil
+}
+
+func (b *LoadParked) Check() error {
+	return first(b.At.check("parked load"), between("mass", &b.Mass, 1, maxMass, "g"))
+}
+
+func (b *Track) Check() error { return nil }
+
+func (b *Weather) Check() error {
+	return first(between("air temperature", b.Air, -700, 500, "tenths of a degree C"), between("wind", b.Wind, 0, 90_000, "mm/s"),
+		between("wind direction", b.From, 0, 360, "degrees"), between("cloud", b.Cloud, 0, 100, "percent"),
+		between("sight", b.Sight, 0, 100_000_000, "mm"), oneOf("wind height", b.WindHeight, "", "face", "mast"))
+}
+
+func (b *Setting) Check() error {
+	if b.Key == "" || len(b.Value) == 0 {
+		return fmt.Errorf("journal: setting without key or value")
+	}
+	return nil
+}
+
+func (b *Sketch) Check() error {
+	err := between("weight", &b.Weight, -3, 3, "")
+	for i := range b.Area {
+		err = first(err, b.Area[i].check("sketch"))
+	}
+	if err == nil && len(b.Area) < 3 {
+		return fmt.Errorf("journal: sketch of %d points needs 3", len(b.Area))
+	}
+	return err
+}
+
+func (b *Presentation) Check() error { return nil }
+func (b *Note) Check() error         { return nil }
+func (b *Photo) Check() error        { return nil }
+func (b *ClockJump) Check() error    { return nil }
+
+func (b *Advice) Check() error {
+	if b.Question == "" || len(b.Answer) == 0 {
+		return fmt.Errorf("journal: advice without question or answer")
+	}
+	return nil
+}
+
+func (b *Trip) Check() error {
+	return first(between("rods", &b.Rods, 0, 99, ""), b.Landing.check("landing"), oneOf("travel", b.Travel, "foot", "machine", "vehicle"),
+		oneOf("aim", b.Aim, "", "action", "numbers", "size", "first_fish", "learning"), between("drill budget", b.Metres, 0, 1_000_000, "mm"))
+}
+
+func (b *TurnBack) Check() error {
+	if b.Until <= 0 {
+		return fmt.Errorf("journal: turn-back override without a new time")
+	}
+	return oneOf("reason", b.Reason, "forecast_better", "way_shorter", "crossing_read", "party_faster", "agreed_ashore")
+}
+
+func (b *Intake) Check() error {
+	return oneOf("intake", b.As, "outline", "soundings", "holes", "weather")
+}
+
+func (b *Amend) Check() error {
+	if len(b.Set) == 0 || b.Why == "" {
+		return fmt.Errorf("journal: amendment without a change or a reason")
+	}
+	return named("entry to amend", b.Target)
+}
+
+func (b *Retract) Check() error {
+	if b.Why == "" {
+		return fmt.Errorf("journal: retraction without a reason")
+	}
+	return named("entry to retract", b.Target)
+}
