@@ -45,10 +45,14 @@ type Day struct {
 }
 
 // NeverRises tells whether the sun stays down all day.
-func (d Day) NeverRises() bool { return d.Sunrise.Passage == StaysBelow && d.Sunset.Passage == StaysBelow }
+func (d Day) NeverRises() bool {
+	return d.Sunrise.Passage == StaysBelow && d.Sunset.Passage == StaysBelow
+}
 
 // NeverSets tells whether the sun stays up all day.
-func (d Day) NeverSets() bool { return d.Sunrise.Passage == StaysAbove && d.Sunset.Passage == StaysAbove }
+func (d Day) NeverSets() bool {
+	return d.Sunrise.Passage == StaysAbove && d.Sunset.Passage == StaysAbove
+}
 
 // NoCivilNight tells whether the night after this day stays as light as civil twilight.
 func (d Day) NoCivilNight() bool { return d.CivilDusk.Passage == StaysAbove }
