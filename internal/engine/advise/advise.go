@@ -1,0 +1,235 @@
+// Package advise answers the guide's two great questions from all that is known: what next ([Next]), and where to start
+// tomorrow ([Evening]). It joins the odds of package plan with the vetoes of package safety and says its reasons as data.
+//
+// Start with [Next]. An answer is data: hosts turn it into words and units. Advice is never given over a veto.
+// It leaves out how odds are computed (plan) and what may be travelled (safety).
+// Model note: docs/models/search.md.
+package advise
+
+import (
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/ground"
+	"icehand/internal/engine/safety"
+	"icehand/internal/trade/lake"
+	"icehand/internal/trade/party"
+)
+
+// Version names the engine in journaled advice; it changes with every change of an answer.
+const Version = "icehand-1"
+
+// Input is all that the engine may know. It changes none of it.
+type Input struct {
+	Now      time.Time
+	Lake     *lake.View
+	Party    *party.View
+	Surface  *ground.Surface // depth; cells of unknown depth are usable, with less to go on
+	Forecast []safety.ForecastHour
+	Issued   time.Time // of the forecast; zero: none
+	Scout    Place     // where the scout stands
+	Rods     []Rod     // who fishes where now
+	Aim      string    // action, numbers, size, first_fish, learning; "": numbers
+	Seed     uint64
+	Budget   int // evaluations; 0: the default
+	Home     safety.TurnBack
+	Options  Options
+}
+
+// Place is a place with its age; Known is false without a fix.
+type Place struct {
+	At       geo.Local
+	Known    bool
+	Accuracy quantity.Length
+	Fixed    time.Time
+}
+
+// Rod is one rod of the party.
+type Rod struct {
+	Number int
+	Hole   uuid.UUID
+	At     geo.Local
+	Since  time.Time
+	Sit    uuid.UUID
+}
+
+// Options are the outfit's settings that change advice. The zero value of each is its default.
+type Options struct {
+	WalkSpeed  quantity.Speed  // loaded sled; 0: 3.5 km/h (common practice, no source)
+	SetUp      time.Duration   // of a rod at a hole; 0: 1 min
+	LookLength time.Duration   // 0: 30 s
+	Table      safety.Table    // ice table in force; zero: the occupational default
+	Pace       quantity.Length // length of the guide's pace; 0: 0.75 m
+	HolesLeft  int             // hole budget; 0: not limited
+	GoodLength quantity.Length // a good fish; 0: 23 cm
+}
+
+// Action is what the scout or a rod should do.
+type Action string
+
+// The actions.
+const (
+	Drill  Action = "drill"   // drill a new hole and look
+	Look   Action = "look"    // look again in an open hole
+	Stay   Action = "stay"    // go on fishing here
+	Move   Action = "move"    // take the rod to another open hole
+	HeadIn Action = "head_in" // start home
+	Wait   Action = "wait"    // nothing worth doing may be advised; the reasons say what bars it
+)
+
+// Step is the next step: the call for the scout, what each rod should do, and why.
+type Step struct {
+	At        time.Time
+	Do        Action
+	To        geo.Local // where, for drill, look and move
+	Hole      uuid.UUID // the hole, for look and stay
+	From      *Anchor   // To in words: paces and bearing from a numbered hole
+	Odds      Odds
+	Cost      Cost
+	Why       []Reason // the largest first, at least one
+	Changes   []Reason // what would change it
+	Ice       safety.HopAnswer
+	Rods      []RodStep
+	Others    []Alternative // at most two
+	TossUp    bool          // the best alternative is as good within the noise
+	Plain     bool          // the line-and-spiral way answered, since the model had nothing to go on or was doing worse
+	HolesLeft int           // 0 when not limited
+	Seed      uint64
+	Budget    int
+}
+
+// Anchor places a spot in words a mitten can follow.
+type Anchor struct {
+	Hole    uuid.UUID
+	Number  int64
+	Day     string // "" for today
+	Paces   int
+	Bearing quantity.Bearing
+	OnLine  *[2]int64 // the spot lies on the line from the first to the second numbered hole
+}
+
+// Odds is the chance of an event at a place within a stated wait. It is the plain posterior mean, with a range.
+type Odds struct {
+	P         float64
+	Low, High float64       // 80 % range
+	Event     string        // marks, fish, good_fish
+	Wait      time.Duration // the stated wait
+	Word      string        // likely, fair, long_shot
+}
+
+// Cost is what a step takes.
+type Cost struct {
+	Minutes  float64 // until the first look or the line is down
+	Holes    int
+	Ice      quantity.Length // to drill
+	Distance quantity.Length // to walk
+}
+
+// Reason is one reason as data: Code chooses the sentence, the numbers fill it.
+type Reason struct {
+	Code   string          // looks_near, heading, fresh_ground, depth_band, season_record, bites_here, gone_quiet, crowd, caught_out, hour, sketch, turn_back, ...
+	Weight float64         // share of the decision, for ordering
+	Count  int             // e.g. looks with marks
+	Of     int             // of how many
+	Near   quantity.Length // within
+	Age    time.Duration   // newest evidence
+	Depth  quantity.Length
+	Toward quantity.Bearing
+	Rate   float64     // fish an hour, or a factor
+	Holes  []uuid.UUID // the evidence
+	Text   string      // for reasons that come from a veto: its sentence
+}
+
+// RodStep is what one rod should do.
+type RodStep struct {
+	Rod    int
+	Do     Action    // stay, move, head_in
+	To     uuid.UUID // hole to move to
+	Here   Rate      // believed rate here
+	There  Rate      // believed rate at the best open alternative, travel charged
+	ReAsk  time.Time // when to ask again: the sit clock
+	Why    []Reason
+	TossUp bool
+}
+
+// Rate is fish an hour with an 80 % range.
+type Rate struct{ Mean, Low, High float64 }
+
+// Alternative is another step that is nearly as good.
+type Alternative struct {
+	Do   Action
+	To   geo.Local
+	Hole uuid.UUID
+	From *Anchor
+	Odds Odds
+	Cost Cost
+	Why  []Reason
+	Ice  safety.HopAnswer
+}
+
+// OddsMap is the field of odds now: the plain mean, per cell of a grid.
+type OddsMap struct {
+	At     time.Time
+	Grid   ground.Grid
+	P      []float64 // NaN on land and outside
+	Event  string
+	Wait   time.Duration
+	Looked []float64 // 0..1, how well a cell's neighbourhood has been looked at
+}
+
+// EveningPlan is tomorrow on one page.
+type EveningPlan struct {
+	Day      string
+	Stage    string          // early, mid, late
+	Starts   []Start         // A, B, C
+	Pattern  Pattern         // first holes at A
+	Holes    int             // hole budget
+	Drill    quantity.Length // ice to drill
+	Times    []Moment
+	Home     safety.TurnBack
+	Dusk     []Reason         // what to think of for the last light
+	Changes  []Reason         // what would change the plan
+	Ice      safety.IceAnswer // newest state near A, for the way of travel
+	Evidence Evidence
+	Seed     uint64
+}
+
+// Start is one start area.
+type Start struct {
+	Letter   string
+	At       geo.Local
+	Radius   quantity.Length
+	Depth    [2]quantity.Length // band
+	Odds     Odds               // marks in a first hole, stated wait
+	First    Odds               // marks in at least one hole of the first pattern
+	Rate     Rate               // expected fish per rod-hour, from the record; Low and High wide when there is little
+	Why      []Reason
+	GiveUp   time.Duration   // blank time after which to go to the next letter
+	Distance quantity.Length // from the landing
+	Travel   time.Duration
+	Barred   []safety.Refusal // why it may not be used as it stands, e.g. no reading on the way
+}
+
+// Pattern is the first set of holes.
+type Pattern struct {
+	Kind    string // line, spiral, cross
+	Spacing quantity.Length
+	Holes   []geo.Local
+	Why     []Reason
+}
+
+// Moment is one time of the plan.
+type Moment struct {
+	Code string // civil_dawn, sunrise, first_hole, turn_back, sunset, civil_dusk, ...
+	At   time.Time
+}
+
+// Evidence counts what the plan rests on.
+type Evidence struct {
+	Days, Holes, Looks, WithMarks, Fish int
+	From, To                            time.Time
+	Soundings                           int
+}
