@@ -58,7 +58,10 @@ type Store interface {
 	// It answers how many were new. ErrFork, ErrGap.
 	Put(ctx context.Context, entries []journal.Entry) (int, error)
 
-	// Read calls fn for every entry after a position, in position order, until fn fails or entries end.
+	// Read calls fn for every entry after a position, in position order, until fn fails or entries end: at least all
+	// that were there when it was called. The entry is fn's to keep and not to change. Every entry handed out has been
+	// checked against its hash and against the entry before it; at the first one that does not hold, Read ends with a
+	// damaged fault that names it.
 	Read(ctx context.Context, after Position, fn func(Position, *journal.Entry) error) error
 
 	// Heads gives the end of every journal held.
@@ -79,6 +82,15 @@ type Store interface {
 
 	// EraseText forgets a text for good. Erasing what is not there is no error.
 	EraseText(ctx context.Context, t journal.Text) error
+
+	// Blobs calls fn with the hash of every blob, in order of hash.
+	Blobs(ctx context.Context, fn func(journal.Hash) error) error
+
+	// Texts calls fn with every text that has not been erased, in order of hash.
+	Texts(ctx context.Context, fn func(Salted) error) error
+
+	// PutSalted stores a text with a salt it has already, so that it moves between stores under the same name.
+	PutSalted(ctx context.Context, s Salted) (journal.Text, error)
 
 	// Verify reads everything: chains, hashes, positions, blobs, and what the store itself can check. Damage is in the
 	// audit, not in the error; the error says that the audit could not be finished.
