@@ -1,0 +1,73 @@
+package chart
+
+import (
+	"fmt"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"icehand/internal/feed/file"
+)
+
+func manySoundings(n int) []byte {
+	var b strings.Builder
+	b.WriteString("Point,Lat,Long,Depth (ft)\n")
+	for i := range n {
+		fmt.Fprintf(&b, "%d,%.6f,%.6f,%.1f\n", i+1, 47.8+float64(i%400)*0.0005, -45.1+float64(i/400)*0.0005, 20+float64(i%190)/10)
+	}
+	return []byte(b.String())
+}
+
+func BenchmarkSoundingsCSV100000(b *testing.B) {
+	data := manySoundings(100_000)
+	b.SetBytes(int64(len(data)))
+	b.ReportAllocs()
+	for b.Loop() {
+		if s, _, err := ReadSoundings("s.csv", data, file.Options{}); err != nil || len(s.Points) != 100_000 {
+			b.Fatal(len(s.Points), err)
+		}
+	}
+}
+
+// within runs f and fails when it takes longer than 2 s or leaves more than the given memory allocated in all.
+func within(t *testing.T, name string, limitMiB uint64, f func()) {
+	t.Helper()
+	var before, after runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&before)
+	start := time.Now()
+	f()
+	took := time.Since(start)
+	runtime.ReadMemStats(&after)
+	used := (after.TotalAlloc - before.TotalAlloc) >> 20
+	if took > 2*time.Second || used > limitMiB {
+		t.Errorf("%s: %v and %d MiB", name, took, used)
+	}
+}
+
+func TestLargeAndHostileFilesAreBounded(t *testing.T) {
+	attribute := []byte(`{"type":"Feature","properties":{"name":"` + strings.Repeat("x", 50<<20) + `"},"geometry":{"type":"Polygon","coordinates":[` + square(-45, 47.9, 0.1) + `]}}`)
+	within(t, "50 MiB attribute", 64+50, func() { // the name itself is copied once before it is cut
+		if o, _, err := ReadOutline("a", attribute, file.Options{}); err != nil || len(o.Name) > 100 {
+			t.Error(err)
+		}
+	})
+	within(t, "50 MiB attribute of a point", 64, func() {
+		_, _, err := ReadSoundings("a", []byte(`{"type":"Feature","properties":{"depth_m":"`+strings.Repeat("9", 10<<20)+`"},"geometry":{"type":"Point","coordinates":[-45,47.9]}}`), file.Options{})
+		if err == nil {
+			t.Error("a depth of ten million digits is taken")
+		}
+	})
+	within(t, "20 million empty features", 64, func() {
+		_, _, err := ReadSoundings("a", append(append([]byte(`{"type":"FeatureCollection","features":[{}`), []byte(strings.Repeat(",{}", 5<<20))...), "]}"...), file.Options{})
+		if err == nil {
+			t.Error("accepted")
+		}
+	})
+	within(t, "100,000 soundings", 150, func() {
+		if s, _, err := ReadSoundings("s.csv", manySoundings(100_000), file.Options{}); err != nil || len(s.Points) != 100_000 {
+			t.Error(err)
+		}
+	})
+}
