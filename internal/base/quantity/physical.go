@@ -109,3 +109,16 @@ const (
 	Hertz     Frequency = 1
 	Kilohertz           = 1000 * Hertz
 )
+
+// NumberDensity is a count by area, per square metre.
+type NumberDensity float64
+
+// Units of number density.
+const (
+	PerSquareMetre     NumberDensity = 1
+	PerHectare                       = PerSquareMetre / 10000
+	PerSquareKilometre               = PerSquareMetre / 1000000
+)
+
+// SolidAngle is a solid angle in steradians.
+type SolidAngle float64
