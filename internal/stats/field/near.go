@@ -1,7 +1,6 @@
 package field
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -98,7 +97,15 @@ type hit struct {
 	d float64
 }
 
-func nearer(a, b hit) int { return cmp.Or(cmp.Compare(a.d, b.d), cmp.Compare(a.i, b.i)) }
+func nearer(a, b hit) int {
+	switch {
+	case a.d < b.d:
+		return -1
+	case a.d > b.d:
+		return 1
+	}
+	return a.i - b.i
+}
 
 // collect adds the places in the buckets that lie on the square ring round bucket (cx, cy).
 func (x *Index) collect(hits []hit, p geo.Local, cx, cy, ring int, skip func(i int) bool) []hit {
