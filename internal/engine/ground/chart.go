@@ -128,8 +128,28 @@ func (c *Chart) fill(ctx context.Context) error {
 	spacing := math.Sqrt(float64(c.grid.Len()) * cell * cell / math.Max(1, float64(inside)))
 	step := min(c.stepFor(c.drift.fitted.Model.Range), max(2, min(4, int(spacing/2/cell))))
 	var err error
-	c.depthM, c.sdM, err = c.spread(ctx, step, c.drift.at)
+	c.depthM, c.sdM, err = c.cells(ctx, step, c.drift)
 	return err
+}
+
+// cells gives a layer's depth and standard deviation at every cell of water.
+func (c *Chart) cells(ctx context.Context, step int, l *layer) (depthM, sdM []float64, err error) {
+	depthM, sdM, err = c.spread(ctx, step, l.raw)
+	for i := range depthM {
+		if c.water[i] {
+			depthM[i], sdM[i] = l.depth(depthM[i], sdM[i])
+		}
+	}
+	return depthM, sdM, err
+}
+
+// at gives the chart's depth at a lattice node: from its cell where that is water, else by kriging beyond the bank.
+func (c *Chart) at(node geo.Local) (meanM, sdM float64, err error) {
+	if i, ok := c.grid.Index(node); ok && c.water[i] {
+		return math.Max(0, c.depthM[i]), c.sdM[i], nil
+	}
+	meanM, sdM, err = c.drift.at(node)
+	return math.Max(0, meanM), sdM, err
 }
 
 // stepFor gives the lattice step in cells for a field of the given range: bilinear interpolation then errs by less

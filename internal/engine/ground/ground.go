@@ -103,12 +103,15 @@ func (in Input) around() *Window {
 			box = box.with(p)
 		}
 	}
-	if len(in.Soundings) == 0 {
-		return &box
-	}
-	data := emptyWindow()
+	data, places := emptyWindow(), 0
 	for _, s := range in.Soundings {
-		data = data.with(s.At)
+		if !math.IsNaN(s.At.E+s.At.N) && !math.IsInf(s.At.E+s.At.N, 0) { // the others are refused by name later
+			data = data.with(s.At)
+			places++
+		}
+	}
+	if places == 0 {
+		return &box
 	}
 	data = data.grown(float64(windowMargin))
 	return &Window{

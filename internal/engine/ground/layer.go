@@ -31,9 +31,10 @@ const (
 	nearby      = 32   // data in a neighbourhood
 	fitMost     = 96   // data that the search for sill, range and noise sees: 0.1 s of factorisations
 	banksMost   = 120  // shore points
+	extraSigmaM = 0.1  // m, our own choice: the median of error beyond what is stated
 	bankSigmaM  = 0.30 // m, our own choice: what an outline's depth 0 is worth
 	probes      = 60   // soundings nearest to shore that choose the rule
-	probesLeast = 5    // fewer cannot choose
+	probesLeast = 8    // fewer cannot choose
 	clusterM    = 100  // m: soundings nearer than this witness one another and are left out together
 )
 
@@ -92,23 +93,26 @@ func fitLayer(r ShoreRule, data []field.Datum, banks []geo.Local) (*layer, error
 			l.data = append(l.data, field.Datum{At: p, Noise: bankSigmaM * bankSigmaM, Trend: []float64{1}})
 		}
 	}
-	extra := 0.01 // m2, (0.1 m)^2: the median of error beyond what is stated; our own choice
+	mean := 0.0
+	for _, d := range data {
+		mean += d.Value / float64(len(data))
+	}
+	sill, extra := math.Max(variance(data), math.Max(9, square(mean/2))), square(extraSigmaM)
 	if r == SquaredDepth {
-		mean := 0.0
 		for i, d := range l.data {
-			mean += d.Value / float64(len(l.data))
 			// (GROUND-2) y = d^2 with variance 4 d^2 s^2 + 2 s^4
 			l.data[i].Value = d.Value * d.Value
 			l.data[i].Noise = 4*d.Value*d.Value*d.Noise + 2*d.Noise*d.Noise
 		}
-		extra = math.Max(extra, 4*mean*mean*extra)
+		typical := math.Max(5, mean)
+		sill, extra = 4*typical*typical*sill, 4*typical*typical*extra
 	}
 	var err error
-	l.fitted, err = field.Fit(thin(l.data), flatMean, field.Guesses{
+	l.fitted, err = field.Fit(thin(l.data[:l.own]), flatMean, field.Guesses{
 		Shape: field.Matern32,
-		Sill:  field.Guess{Median: math.Max(0.25, variance(l.data)), LogSD: 1},
-		Range: field.Guess{Median: 600, LogSD: 1}, // m; our own choice, wide
-		Noise: field.Guess{Median: extra, LogSD: 1},
+		Sill:  field.Guess{Median: math.Max(sill, 0.01), LogSD: 1},
+		Range: field.Guess{Median: 1000, LogSD: 0.4}, // m; our own choice, wide
+		Noise: field.Guess{Median: extra, LogSD: 0.5},
 	})
 	if err != nil {
 		return nil, err
@@ -120,15 +124,25 @@ func fitLayer(r ShoreRule, data []field.Datum, banks []geo.Local) (*layer, error
 	return l, nil
 }
 
-// at gives depth and standard deviation in metres; the depth may be negative beyond the bank.
-func (l *layer) at(p geo.Local) (meanM, sdM float64, err error) {
-	var mean, variance float64
+// raw gives the layer's own value and its standard deviation: smooth where depth is not, so fit to be interpolated.
+func (l *layer) raw(p geo.Local) (y, sd float64, err error) {
+	var variance float64
 	if l.solved != nil {
-		mean, variance = l.solved.At(p, []float64{1})
-	} else if mean, variance, err = l.local.At(p, []float64{1}, nil); err != nil {
+		y, variance = l.solved.At(p, []float64{1})
+	} else if y, variance, err = l.local.At(p, []float64{1}, nil); err != nil {
 		return 0, 0, err
 	}
-	meanM, sdM = l.depth(mean, math.Sqrt(variance))
+	// (GROUND-7) error beyond what was stated may be real bottom: it stays in the spread
+	return y, math.Sqrt(variance + l.fitted.Noise), nil
+}
+
+// at gives depth and standard deviation in metres; the depth may be negative beyond the bank.
+func (l *layer) at(p geo.Local) (meanM, sdM float64, err error) {
+	y, sd, err := l.raw(p)
+	if err != nil {
+		return 0, 0, err
+	}
+	meanM, sdM = l.depth(y, sd)
 	return meanM, sdM, nil
 }
 

@@ -1,6 +1,7 @@
 package ground
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -50,6 +51,11 @@ func (c *Chart) Surface(ctx context.Context, holes []Sounding) (*Surface, error)
 	if err := checkSoundings(holes, c.shore); err != nil {
 		return nil, err
 	}
+	// in an order of their own, so that the order of arrival changes nothing
+	holes = slices.Clone(holes)
+	slices.SortFunc(holes, func(a, b Sounding) int {
+		return cmp.Or(cmp.Compare(a.At.N, b.At.N), cmp.Compare(a.At.E, b.At.E), cmp.Compare(a.Depth, b.Depth), cmp.Compare(a.ID, b.ID))
+	})
 	s := &Surface{shore: c.shore, grid: c.grid, water: c.water, quality: c.quality}
 	s.quality.Holes = len(holes)
 	var err error
@@ -81,7 +87,7 @@ func (c *Chart) correct(ctx context.Context, s *Surface, holes []Sounding) error
 		if err != nil {
 			return err
 		}
-		data[i] = field.Datum{At: h.At, Value: float64(h.Depth), Noise: square(h.sigmaM()), Trend: []float64{1, math.Max(0, m)}}
+		data[i] = h.datum(1, math.Max(0, m))
 	}
 	fitted, err := field.Fit(thin(data), chartTrend, chartGuesses)
 	if err != nil {
@@ -96,14 +102,14 @@ func (c *Chart) correct(ctx context.Context, s *Surface, holes []Sounding) error
 	}
 	// the correction is smooth, the chart need not be: interpolate the first, take the second from its own grid
 	moved, sd, err := c.spread(ctx, c.stepFor(fitted.Model.Range), func(p geo.Local) (float64, float64, error) {
-		chartM, chartSD, err := c.drift.at(p)
+		chartM, chartSD, err := c.at(p)
 		if err != nil {
 			return 0, 0, err
 		}
-		chartM = math.Max(0, chartM)
 		mean, variance, err := at(p, []float64{1, chartM})
 		// (GROUND-6) where the chart itself is unsure, the residual is larger by the same ratio
-		variance *= 1 + square(chartSD)/fitted.Model.Sill
+		// (GROUND-7) error beyond what was stated may be real bottom: it stays in the spread
+		variance = variance*(1+square(chartSD)/fitted.Model.Sill) + fitted.Noise
 		return mean - chartM, math.Sqrt(variance), err
 	})
 	if err != nil {
@@ -122,18 +128,23 @@ func (c *Chart) correct(ctx context.Context, s *Surface, holes []Sounding) error
 func (c *Chart) fromHoles(ctx context.Context, s *Surface, holes []Sounding) error {
 	data := make([]field.Datum, len(holes))
 	for i, h := range holes {
-		data[i] = field.Datum{At: h.At, Value: float64(h.Depth), Noise: square(h.sigmaM()), Trend: []float64{1}}
+		data[i] = h.datum(1)
 	}
 	l, misses, err := newLayer(ctx, data, c.banks, c.shore)
 	if err != nil {
 		return err
 	}
-	if s.meanM, s.sdM, err = c.spread(ctx, c.stepFor(l.fitted.Model.Range), l.at); err != nil {
+	if s.meanM, s.sdM, err = c.cells(ctx, c.stepFor(l.fitted.Model.Range), l); err != nil {
 		return err
 	}
 	s.quality.setRule(l, misses)
 	s.quality.setFit(l.fitted, l.length(l.fitted.Model.Sill), l.length(l.fitted.Noise))
 	return s.quality.validate(l.fitted.Model, l.data, flatMean, l.depth)
+}
+
+// datum turns a sounding into a datum with the given basis of the trend.
+func (d Sounding) datum(trend ...float64) field.Datum {
+	return field.Datum{At: d.At, Value: float64(d.Depth), Noise: square(d.sigmaM()), Trend: trend}
 }
 
 // predictor solves for few data at once and for many by neighbourhoods.
