@@ -4,7 +4,7 @@
 // turn a hand-held reading into one with [FromFaceHeight], and add the wind of riding with [RidingWind].
 // It assumes a healthy adult with a dry, bare face, at night or in shade. Wet skin, bare metal, spilt fuel, children
 // and medicines freeze or chill sooner and are left out: no formula was found for them. A time to frostbite is never
-// an allowance to stay out.
+// an allowance to stay out. A reading that is not a number panics: unknown is for the caller to say.
 // Model note: docs/models/cold.md.
 package cold
 
@@ -47,6 +47,7 @@ func WindChillUS(air quantity.Celsius, wind10 quantity.Speed) (index quantity.Ce
 }
 
 func chills(air quantity.Celsius, wind10 quantity.Speed) bool {
+	mustBeKnown(air, wind10)
 	return air <= WarmestChill && wind10 > CalmestChill
 }
 
@@ -86,24 +87,38 @@ type Frostbite struct {
 func FrostbiteTime(air quantity.Celsius, wind10 quantity.Speed) Frostbite {
 	index, _ := WindChill(air, wind10)
 	f := Frostbite{Band: BandOf(index)}
-	T, V := air.Degrees(), math.Max(0, wind10.KilometresPerHour())
-	if !(T < frostless) {
+	t, possible := FrostbiteFormula(air, wind10)
+	if !possible {
 		return f
 	}
-	// (COLD-5) minutes; in a storm the first factor would fall below zero
-	t := math.Max(0, -24.5*(0.667*V+4.8)+2111) * math.Pow(frostless-T, -1.668)
 	f.Possible = true
-	f.Extrapolated = V <= 25 || t >= 15
-	f.Time = minutes(t)
+	f.Extrapolated = wind10 <= 25*quantity.KilometrePerHour || t >= 15*time.Minute
+	f.Time = t
 	if f.Band.Latest > 0 && f.Band.Latest < f.Time {
 		f.Time = f.Band.Latest
 	}
 	return f
 }
 
-// minutes converts with a ceiling of a year, far above any use, so that air just below frostless cannot overflow.
-func minutes(t float64) time.Duration {
-	return time.Duration(math.Min(t, 365*24*60) * float64(time.Minute))
+// FrostbiteFormula gives the bare formula, for comparison; what is shown comes from [FrostbiteTime]. It gives false in
+// air too warm for the formula to have a meaning, and at most a year, so that air just below that cannot overflow.
+func FrostbiteFormula(air quantity.Celsius, wind10 quantity.Speed) (time.Duration, bool) {
+	mustBeKnown(air, wind10)
+	T, V := air.Degrees(), math.Max(0, wind10.KilometresPerHour())
+	if !(T < frostless) {
+		return 0, false
+	}
+	// (COLD-5) minutes; in a storm the first factor would fall below zero
+	t := math.Max(0, -24.5*(0.667*V+4.8)+2111) * math.Pow(frostless-T, -1.668)
+	return time.Duration(math.Min(t, 365*24*60) * float64(time.Minute)), true
+}
+
+// mustBeKnown panics on a reading that is not a number: an unknown temperature or wind has no wind chill, and must be
+// said to be unknown before it gets here.
+func mustBeKnown(air quantity.Celsius, wind quantity.Speed) {
+	if math.IsNaN(float64(air)) || math.IsNaN(float64(wind)) {
+		panic("cold: air or wind is not a number")
+	}
 }
 
 // Band is a hazard band of wind chill, as Environment and Climate Change Canada prints it.

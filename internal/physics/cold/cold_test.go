@@ -94,12 +94,22 @@ func TestFrostbiteBands(t *testing.T) {
 	}
 }
 
-// The formula's negative base is guarded: warm, calm, stormy and senseless input give an answer that is no number of minutes to trust.
+// The formula's negative base is guarded: warm and calm air, storms, and readings that are not known.
 func TestFrostbiteGuards(t *testing.T) {
-	for _, air := range []quantity.Celsius{-4.8, -4, 0, 20, quantity.Celsius(math.NaN())} {
+	for _, air := range []quantity.Celsius{-4.8, -4, 0, 20} {
 		if f := FrostbiteTime(air, 40*quantity.KilometrePerHour); f.Possible || f.Time != 0 {
 			t.Errorf("%v C: %+v", air, f)
 		}
+	}
+	for _, f := range []func(){func() { FrostbiteTime(quantity.Celsius(math.NaN()), 5) }, func() { WindChill(-5, quantity.Speed(math.NaN())) }} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Error("an unknown reading went through")
+				}
+			}()
+			f()
+		}()
 	}
 	if f := FrostbiteTime(-4.8000001, 0); !f.Possible || f.Time <= 0 {
 		t.Errorf("just below the limit: %+v", f)

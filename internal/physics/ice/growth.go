@@ -3,10 +3,10 @@
 //
 // Start with [Effective] for what a drilled hole is worth, [Strength.Load] for the formula and [Table.Required] for a
 // table; [Conditions] says which rules make both stricter. [Grow] and [GrowthPerDay] are for planning: a model never
-// lifts a drilled number.
+// lifts a drilled number. [Together] makes one load of all that stands within reach.
 // It assumes freshwater ice that floats on water. It never says that ice is safe, and no function here can: what was
-// not drilled is unknown. Salt, rot of the crystal edges, moving loads and the spread of a load over the plate are
-// left out so far; where no published number was found (rot), the answer is that there is no number.
+// not drilled is unknown. Salt, rot of the crystal edges and moving loads are left out so far; where no published number
+// was found (rot), the answer is that there is no number.
 // Model note: docs/models/ice.md.
 package ice
 
