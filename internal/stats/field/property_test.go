@@ -140,6 +140,43 @@ func TestLikelihoodAgainstTheDensity(t *testing.T) {
 	}
 }
 
+// A flat prior is the limit of a wide one: their likelihoods differ by the wide prior's own density at its middle.
+func TestFlatPriorIsTheLimit(t *testing.T) {
+	const wide = 1e5
+	data, m := soundings(t, 20, false, onChart), Model{Shape: Exponential, Sill: 1.5, Range: 500}
+	a, err1 := Solve(m, data, flat(2))
+	b, err2 := Solve(m, data, []Prior{{SD: wide}, {SD: wide}})
+	if err1 != nil || err2 != nil {
+		t.Fatal(err1, err2)
+	}
+	want := b.LogLikelihood() + 2*(math.Log(wide)+0.5*math.Log(2*math.Pi))
+	if got := a.LogLikelihood(); !near(got, want, 1e-6) {
+		t.Errorf("%.9f, limit %.9f", got, want)
+	}
+}
+
+// With one free parameter the fit must be the best of a fine grid of likelihood times guess.
+func TestFitAgainstAGrid(t *testing.T) {
+	data, guess := scattered(15, 11), Guess{Median: 0.2, LogSD: 0.5}
+	got, err := Fit(data, flat(1), Guesses{Shape: Matern32, Sill: guess, Range: Guess{Median: 300}, Noise: Guess{}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	best, bestLog := math.Inf(-1), 0.0
+	for x := -3.0; x < 3; x += 0.01 {
+		f, err := Solve(Model{Shape: Matern32, Sill: guess.Median * math.Exp(x), Range: 300}, data, flat(1))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v := f.LogLikelihood() - 0.5*math.Pow(x/guess.LogSD, 2); v > best {
+			best, bestLog = v, x
+		}
+	}
+	if x := math.Log(got.Model.Sill / guess.Median); !near(x, bestLog, 0.06) || math.Abs(bestLog) < 0.1 {
+		t.Errorf("fit at %.3f, grid at %.3f in logs", x, bestLog)
+	}
+}
+
 // Simulate with known parameters, fit, compare: over 20 fields of 100 data the median must come back within its spread.
 func TestFitRecovers(t *testing.T) {
 	const fields, n = 20, 100
