@@ -16,7 +16,7 @@ import (
 // readTable reads a numeric table and fails when it has fewer rows than it must.
 func readTable(t testing.TB, name string, atLeast int) map[string][]float64 {
 	t.Helper()
-	file, err := os.Open("testdata/" + name)
+	file, err := os.Open("../../stats/field/testdata/" + name) // the tables are kept once
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -52,7 +52,7 @@ func oldChart(p geo.Local) float64 {
 	return math.RoundToEven(1.15 * 11 * math.Sqrt(math.Max(0, bowl(p))))
 }
 
-// lakeDepth is the made-up lake of testdata/lake_soundings.csv; bank 0.5 is steep, 1 gentle.
+// lakeDepth is the made-up lake of lake_soundings.csv; bank 0.5 is steep, 1 gentle.
 func lakeDepth(p geo.Local, bank float64) float64 {
 	g := func(e, n, w, h float64) float64 {
 		return math.Exp(-(math.Pow((p.E-e)/w, 2) + math.Pow((p.N-n)/h, 2)))

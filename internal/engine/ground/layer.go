@@ -29,7 +29,7 @@ func (r ShoreRule) String() string {
 const (
 	globalMost  = 200  // data in one system; beyond, neighbourhoods
 	nearby      = 32   // data in a neighbourhood
-	fitMost     = 96   // data that the search for sill, range and noise sees: 0.1 s of factorisations
+	fitMost     = 96   // data that the search for sill, range and noise sees: 15 ms of factorisations
 	banksMost   = 120  // shore points
 	extraSigmaM = 0.1  // m, our own choice: the median of error beyond what is stated
 	bankSigmaM  = 0.30 // m, our own choice: what an outline's depth 0 is worth

@@ -25,6 +25,10 @@ type Quality struct {
 	Rule       ShoreRule         // the shoreline rule in force
 	RuleErrors []quantity.Length // RMSE near shore by rule, NaN for a rule not tried; empty without soundings
 
+	// What the holes say of the chart: depth = offset + scale times the chart's depth. Both 0 without a chart.
+	ChartOffset quantity.Length
+	ChartScale  float64
+
 	// Fitted: spread and scale of distance of the residual, and the error of a hole beyond what was stated.
 	Sill, Range, Noise quantity.Length
 }
@@ -58,13 +62,16 @@ func (q *Quality) validate(m field.Model, data []field.Datum, prior []field.Prio
 	for i := range places {
 		places[i] = data[i].At
 	}
-	groups := field.Clusters(places, clusterM)
-	if len(groups) < 2 {
-		return nil
-	}
 	f, err := field.Solve(m, data, prior)
 	if err != nil {
 		return err
+	}
+	if b, _ := f.Coefficients(); len(b) == 2 {
+		q.ChartOffset, q.ChartScale = quantity.Length(b[0]), b[1]
+	}
+	groups := field.Clusters(places, clusterM)
+	if len(groups) < 2 {
+		return nil
 	}
 	misses, err := f.LeaveOut(groups)
 	if err != nil {

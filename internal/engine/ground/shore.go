@@ -8,6 +8,7 @@ import (
 )
 
 // shore answers inside and distance for an outline of many corners by sorting its edges into bands of northing.
+// The parts of an outline may not overlap: water is what lies inside an odd number of rings.
 type shore struct {
 	edges [][2]geo.Local
 	n0    float64 // southern end of band 0

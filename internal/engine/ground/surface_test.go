@@ -38,7 +38,7 @@ func checkPlaces(t testing.TB) []geo.Local {
 func steep(p geo.Local) float64 { return lakeDepth(p, 0.5) }
 
 // Ten holes mend a poor chart: gstat 2.1-0 had 1.27 m for the chart alone, 0.50 m with ten holes and 1.94 m for the
-// same holes without the chart (testdata/lake_learning_curve.csv; covariances set by hand, chart known everywhere).
+// same holes without the chart (lake_learning_curve.csv; covariances set by hand, chart known everywhere).
 // Ours fits its own covariance, has priors and sees the chart as soundings 100 m apart, so the curve is reproduced
 // from below: never worse than gstat by more than a tenth, and for the chart alone and ten holes near it.
 func TestLearningCurve(t *testing.T) {
@@ -75,7 +75,7 @@ func TestLearningCurve(t *testing.T) {
 
 // The 90 % band must hold the truth at 80 to 97 places of 100, over lakes with random bottoms and random chart errors.
 func TestSpreadIsHonest(t *testing.T) {
-	const lakes = 12
+	const lakes = 10
 	for _, c := range []struct {
 		holes int
 		chart bool
@@ -84,7 +84,7 @@ func TestSpreadIsHonest(t *testing.T) {
 		for seed := range uint64(lakes) {
 			r := num.NewStream(seed, "coverage")
 			m := newMadeUp(r)
-			in := Input{Outline: outline(), Soundings: m.holes(r, c.holes), Cell: 25, Window: &Window{geo.Local{}, geo.Local{E: 6000, N: 4000}}}
+			in := Input{Outline: outline(), Soundings: m.holes(r, c.holes), Cell: 40, Window: &Window{geo.Local{}, geo.Local{E: 6000, N: 4000}}}
 			if c.chart {
 				for _, d := range chartSoundings(150) {
 					d.Depth = quantity.Length(m.chart(d.At))
@@ -100,7 +100,7 @@ func TestSpreadIsHonest(t *testing.T) {
 			lowest = math.Min(lowest, covered)
 		}
 		t.Logf("%d holes, chart %v: the 90 %% band holds %.3f, on the worst lake %.2f", c.holes, c.chart, mean, lowest)
-		if mean < 0.80 || mean > 0.975 || lowest < 0.5 {
+		if mean < 0.80 || mean > 0.97 || lowest < 0.5 {
 			t.Errorf("%d holes, chart %v: the 90 %% band holds %.3f of the truth, on the worst lake %.2f", c.holes, c.chart, mean, lowest)
 		}
 	}
@@ -117,7 +117,7 @@ func (m madeUp) holes(r *rand.Rand, n int) []Sounding {
 	return out
 }
 
-// Thin plate with 60 soundings [scipy 1.10.1 RBFInterpolator, thin_plate_spline, smoothing 0.01, coordinates in km]
+// Thin plate with 60 soundings [Virtanen2020, scipy 1.10.1 RBFInterpolator, thin_plate_spline, smoothing 0.01, coordinates in km]
 // had RMSE 0.594, 0.710, 0.281 m (steep), 0.502, 0.342, 0.379 (middling) and 0.431, 0.278, 0.449 (gentle) for no shore
 // points, zero at shore and squared depth. The rule must be chosen so that the outcome is near the best of the three.
 func TestShoreRule(t *testing.T) {
@@ -375,5 +375,33 @@ func TestDenseSurvey(t *testing.T) {
 	}
 	if q := s.Report(); q.ChartSoundings != 100000 || q.ChartBlocks < 9000 || q.ChartBlocks > 10500 {
 		t.Errorf("%+v", q)
+	}
+}
+
+// The reported error must be near the true one, and holes drilled side by side must not flatter it.
+func TestReportedError(t *testing.T) {
+	holes := lakeHoles(t, 60)
+	w := &Window{geo.Local{}, geo.Local{E: 6000, N: 4000}}
+	s := build(t, Input{Outline: outline(), Soundings: append(chartSoundings(150), holes...), Window: w, Cell: 40})
+	q := s.Report()
+	truth, _ := rmse(t, s, steep, checkPlaces(t))
+	if r := float64(q.RMSE) / truth; r < 0.6 || r > 1.7 || math.Abs(float64(q.MeanError)) > 0.15 || q.MeanSquareZ < 0.4 || q.MeanSquareZ > 1.6 {
+		t.Errorf("true error %.3f m; %+v", truth, q)
+	}
+	if q.Holes != 60 || q.Compared != 60 || q.Clusters > 60 || q.Clusters < 50 {
+		t.Errorf("%+v", q)
+	}
+	if q.ChartScale < 0.8 || q.ChartScale > 0.95 { // the chart is 15 % too deep: 1/1.15 = 0.87
+		t.Errorf("scale of the chart %.3f", q.ChartScale)
+	}
+	twins := slices.Clone(holes)
+	for _, h := range holes {
+		h.At.E += 8
+		h.Depth = quantity.Length(steep(h.At))
+		twins = append(twins, h)
+	}
+	both := build(t, Input{Outline: outline(), Soundings: append(chartSoundings(150), twins...), Window: w, Cell: 40}).Report()
+	if both.Compared != 120 || both.Clusters != q.Clusters || both.RMSE < q.RMSE*3/4 {
+		t.Errorf("twins 8 m apart: RMSE %.3f m in %d clusters, before %.3f m in %d", float64(both.RMSE), both.Clusters, float64(q.RMSE), q.Clusters)
 	}
 }
