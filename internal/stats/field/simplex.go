@@ -1,78 +1,94 @@
 package field
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
 
-// minimise seeks a minimum of f from start by the simplex of Nelder and Mead (1965) with their coefficients. It stops
-// when the simplex's values lie within tol of one another or after most evaluations. Infinite values mark forbidden
-// ground. Written here because gonum's optimize would pull its whole statistics tree into the phone build.
+// simplex is the state of a search: n+1 vertices, best first.
+type simplex struct {
+	f    func([]float64) float64
+	s    []vertex
+	used int // evaluations of f
+}
+
+// vertex is a place and its value.
+type vertex struct {
+	x []float64
+	v float64
+}
+
+// minimise seeks a minimum of f from start by the simplex of Nelder and Mead [NelderMead1965] with their coefficients.
+// It stops when the simplex's values lie within tol of one another or after most evaluations. Infinite values mark
+// forbidden ground. Written here because gonum's optimize would pull its whole statistics tree into the phone build.
 func minimise(f func([]float64) float64, start []float64, step, tol float64, most int) (best []float64, value float64) {
-	type vertex struct {
-		x []float64
-		v float64
-	}
-	n, used := len(start), 0
-	try := func(x []float64) vertex { used++; return vertex{x, f(x)} }
-	s := []vertex{try(slices.Clone(start))}
-	for i := range n {
+	m := simplex{f: f}
+	m.s = append(m.s, m.try(slices.Clone(start)))
+	for i := range start {
 		x := slices.Clone(start)
 		x[i] += step
-		s = append(s, try(x))
+		m.s = append(m.s, m.try(x))
 	}
-	order := func() {
-		slices.SortStableFunc(s, func(a, b vertex) int {
-			switch {
-			case a.v < b.v:
-				return -1
-			case a.v > b.v:
-				return 1
-			}
-			return 0
-		})
+	n := len(start)
+	for m.order(); n > 0 && m.used < most && !(m.s[n].v-m.s[0].v < tol); m.order() {
+		m.move()
 	}
-	for order(); n > 0 && used < most && !(math.Abs(s[n].v-s[0].v) < tol); order() {
-		centre := make([]float64, n) // of all but the worst
-		for _, q := range s[:n] {
-			for i := range centre {
-				centre[i] += q.x[i] / float64(n)
-			}
+	return m.s[0].x, m.s[0].v
+}
+
+func (m *simplex) try(x []float64) vertex {
+	m.used++
+	return vertex{x, m.f(x)}
+}
+
+func (m *simplex) order() {
+	slices.SortStableFunc(m.s, func(a, b vertex) int { return cmp.Compare(a.v, b.v) })
+}
+
+// move replaces the worst vertex by a better one or, when there is none, draws all towards the best.
+func (m *simplex) move() {
+	n := len(m.s) - 1
+	r := m.along(1)
+	switch {
+	case r.v < m.s[0].v:
+		if e := m.along(2); e.v < r.v {
+			r = e
 		}
-		along := func(t float64) vertex { // t = -1 is the worst itself, 1 its mirror image
-			x := make([]float64, n)
-			for i := range x {
-				x[i] = centre[i] + t*(centre[i]-s[n].x[i])
-			}
-			return try(x)
-		}
-		r := along(1)
-		switch {
-		case r.v < s[0].v:
-			if e := along(2); e.v < r.v {
-				r = e
-			}
-			s[n] = r
-			continue
-		case r.v < s[n-1].v:
-			s[n] = r
-			continue
-		}
-		c := along(-0.5)
-		if r.v < s[n].v {
-			c = along(0.5)
-		}
-		if c.v < math.Min(r.v, s[n].v) {
-			s[n] = c
-			continue
-		}
-		for k := 1; k <= n; k++ { // shrink towards the best
-			x := make([]float64, n)
-			for i := range x {
-				x[i] = 0.5 * (s[0].x[i] + s[k].x[i])
-			}
-			s[k] = try(x)
-		}
+		m.s[n] = r
+		return
+	case r.v < m.s[n-1].v:
+		m.s[n] = r
+		return
 	}
-	return s[0].x, s[0].v
+	inward := -0.5
+	if r.v < m.s[n].v {
+		inward = 0.5
+	}
+	c := m.along(inward)
+	if c.v < math.Min(r.v, m.s[n].v) {
+		m.s[n] = c
+		return
+	}
+	for k := 1; k <= n; k++ {
+		x := make([]float64, n)
+		for i := range x {
+			x[i] = 0.5 * (m.s[0].x[i] + m.s[k].x[i])
+		}
+		m.s[k] = m.try(x)
+	}
+}
+
+// along tries the line from the worst vertex (t = -1) through the centre of the others (0) to its mirror image (1).
+func (m *simplex) along(t float64) vertex {
+	n := len(m.s) - 1
+	x := make([]float64, n)
+	for i := range x {
+		centre := 0.0
+		for _, q := range m.s[:n] {
+			centre += q.x[i] / float64(n)
+		}
+		x[i] = centre + t*(centre-m.s[n].x[i])
+	}
+	return m.try(x)
 }
