@@ -18,8 +18,6 @@ import (
 // insertRows is how many rows one statement inserts.
 const insertRows = 100
 
-var insertOne, insertMany = insertSQL(1), insertSQL(insertRows)
-
 func insertSQL(rows int) string {
 	one := "(?" + strings.Repeat(",?", columnCount-1) + ")"
 	return "INSERT INTO entry (" + columns + ") VALUES " + one + strings.Repeat(","+one, rows-1)
@@ -192,21 +190,33 @@ func insert(ctx context.Context, tx *sql.Tx, entries []journal.Entry) error {
 	if err := tx.QueryRowContext(ctx, "SELECT coalesce(max(pos), 0) FROM entry").Scan(&last); err != nil {
 		return err
 	}
-	var args []any
-	for i := 0; i < len(entries); {
-		statement, rows := insertOne, 1
-		if len(entries)-i >= insertRows {
-			statement, rows = insertMany, insertRows
+	many := len(entries) / insertRows * insertRows
+	if err := insertIn(ctx, tx, insertRows, last, entries[:many]); err != nil {
+		return err
+	}
+	return insertIn(ctx, tx, 1, last+store.Position(many), entries[many:])
+}
+
+// insertIn inserts entries after a position, so many rows a statement.
+func insertIn(ctx context.Context, tx *sql.Tx, rows int, last store.Position, entries []journal.Entry) error {
+	if len(entries) == 0 {
+		return nil
+	}
+	statement, err := tx.PrepareContext(ctx, insertSQL(rows))
+	if err != nil {
+		return err
+	}
+	defer statement.Close()
+	args := make([]any, 0, rows*columnCount)
+	for i := range entries {
+		last++
+		if args = values(args, last, &entries[i]); len(args) < rows*columnCount {
+			continue
 		}
-		args = args[:0]
-		for range rows {
-			last++
-			args = values(args, last, &entries[i])
-			i++
-		}
-		if _, err := tx.ExecContext(ctx, statement, args...); err != nil {
+		if _, err := statement.ExecContext(ctx, args...); err != nil {
 			return err
 		}
+		args = args[:0]
 	}
 	return nil
 }

@@ -49,13 +49,14 @@ func dsn(path string, params ...string) string {
 // openWriter opens the one connection that writes. synchronous FULL syncs the write-ahead log at every commit;
 // secure_delete overwrites an erased text.
 func openWriter(ctx context.Context, path string) (*sql.DB, error) {
-	db, err := open(ctx, dsn(path, "_pragma=journal_mode(WAL)", "_pragma=synchronous(FULL)", "_pragma=secure_delete(1)", "_txlock=immediate"), path)
+	db, err := open(ctx, dsn(path, "_pragma=synchronous(FULL)", "_pragma=secure_delete(1)", "_txlock=immediate"), path)
 	if err != nil {
 		return nil, err
 	}
 	db.SetMaxOpenConns(1)
+	// Not a setting of the connection: it changes the file, which must have been recognised as ours before.
 	var mode string
-	if err := db.QueryRowContext(ctx, "PRAGMA journal_mode").Scan(&mode); err != nil || mode != "wal" {
+	if err := db.QueryRowContext(ctx, "PRAGMA journal_mode = WAL").Scan(&mode); err != nil || mode != "wal" {
 		db.Close()
 		return nil, fault.Wrap(err, fault.Unavailable, "Put the data folder on a local disk.", "%s does not support a write-ahead log (mode %q)", path, mode)
 	}

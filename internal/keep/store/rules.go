@@ -3,6 +3,7 @@ package store
 import (
 	"bytes"
 	"crypto/rand"
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -57,8 +58,8 @@ func Chain(own journal.Head, others []journal.Head, drafts []journal.Draft, held
 			if e, err = journal.Seal(own, d); err != nil {
 				return nil, nil, fault.Wrap(err, fault.BadInput, "", "This entry is malformed and was not saved.")
 			}
-			if err := Wellformed(&e); err != nil {
-				return nil, nil, err
+			if err := plainFields(&e); err != nil { // the body has been checked by Seal
+				return nil, nil, malformed(err, &e)
 			}
 			own = journal.HeadOf(&e)
 			fresh = append(fresh, e)
@@ -136,15 +137,21 @@ func Wellformed(e *journal.Entry) error {
 			err = journal.Verify(Before(&back), &back)
 		}
 	}
-	for _, s := range []string{string(e.Day), e.Zone, string(e.Kind)} {
-		if err == nil {
-			err = plain(s)
-		}
+	if err == nil {
+		err = plainFields(e)
 	}
 	if err != nil {
-		return fault.Wrap(err, fault.BadInput, "", "Entry %d of journal %s is malformed and was not stored", e.N, e.Journal)
+		return malformed(err, e)
 	}
 	return nil
+}
+
+func malformed(err error, e *journal.Entry) error {
+	return fault.Wrap(err, fault.BadInput, "", "Entry %d of journal %s is malformed and was not stored", e.N, e.Journal)
+}
+
+func plainFields(e *journal.Entry) error {
+	return errors.Join(plain(string(e.Day)), plain(e.Zone), plain(string(e.Kind)))
 }
 
 // Before gives the head that an entry says it follows, to check its own bytes without the entry before.
