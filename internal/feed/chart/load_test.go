@@ -30,7 +30,7 @@ func BenchmarkSoundingsCSV100000(b *testing.B) {
 	}
 }
 
-// within runs f and fails when it takes longer than 2 s or leaves more than the given memory allocated in all.
+// within runs f and fails when it takes longer than 2 s or allocates more than the given memory in all, garbage included.
 func within(t *testing.T, name string, limitMiB uint64, f func()) {
 	t.Helper()
 	var before, after runtime.MemStats
@@ -70,4 +70,18 @@ func TestLargeAndHostileFilesAreBounded(t *testing.T) {
 			t.Error(err)
 		}
 	})
+	header := "lat,lon,depth_m\n"
+	for name, junk := range map[string]string{
+		"commas": strings.Repeat(",", 16<<20), "lines": strings.Repeat("\n", 16<<20), "quotes": strings.Repeat("\"", 16<<20), "quoted commas": strings.Repeat(",\"", 8<<20), "pairs": strings.Repeat(",\"\"\"\"\"", 5<<20),
+		"one cell": strings.Repeat("9", 16<<20), "bad rows": strings.Repeat("1,2,x\n", 900_000), "good rows": strings.Repeat("47.1,-45,3\n", 900_000), "Latin-1": strings.Repeat("\xe4", 16<<20),
+	} {
+		for _, data := range []string{header + junk, junk + "\n" + header, junk} {
+			within(t, name, 400, func() {
+				if _, p, err := ReadSoundings("s.csv", []byte(data), file.Options{}); err == nil && p.Taken == 0 {
+					t.Error(name, "accepted with nothing taken")
+				}
+				file.Detect("s.csv", []byte(data))
+			})
+		}
+	}
 }

@@ -1,7 +1,6 @@
 package chart
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"math"
@@ -36,7 +35,7 @@ func ReadSoundings(name string, data []byte, opt file.Options) (Soundings, file.
 		seen:    map[key]int{}, opt: opt, units: map[string]int{},
 	}
 	var err error
-	if b := bytes.TrimLeft(data, "\xef\xbb\xbf \t\r\n"); len(b) > 0 && (b[0] == '{' || b[0] == '[') {
+	if file.LooksJSON(data) {
 		err = r.geoJSON(data)
 	} else {
 		err = r.csv(data)
@@ -259,6 +258,7 @@ func (r *soundingReader) take(row int, pos geo.Position, header, cell, unit stri
 // finish judges the file as a whole: its unit, its sign, its extent.
 func (r *soundingReader) finish() {
 	p := r.preview
+	defer p.Sort()
 	if r.bare > 0 {
 		p.Reject("", "", fmt.Sprintf("%d depths have no unit, neither in the cell nor in the header", r.bare), "Say --unit ft or --unit m.")
 	}

@@ -79,8 +79,8 @@ func dateCell(s string) string {
 	return strings.TrimSpace(s)
 }
 
-// ParseDay reads a date and gives what stands behind it, a time perhaps. Two-digit years need today: they are read into
-// the century that puts them at most one year ahead of it.
+// ParseDay reads a date and gives what stands behind it, a time perhaps. Two-digit years are read as 2000 and
+// later, and refused when that lies ahead of next year or today is not known.
 func ParseDay(s string, order Order, today time.Time) (d Day, rest string, err error) {
 	s = dateCell(s)
 	var year string
@@ -130,12 +130,8 @@ func ParseDay(s string, order Order, today time.Time) (d Day, rest string, err e
 	}
 	d.Year = number(year)
 	if len(year) == 2 {
-		if today.IsZero() {
-			return d, "", errors.New("has a year of two digits")
-		}
-		d.Year += (today.Year() + 1) / 100 * 100
-		if d.Year > today.Year()+1 {
-			d.Year -= 100
+		if d.Year += 2000; today.IsZero() || d.Year > today.Year()+1 {
+			return d, "", errors.New("has a year of two digits that may be of another century; write all four")
 		}
 	}
 	if d.Year < firstYear || d.Year > lastYear {
@@ -278,4 +274,9 @@ func (t *Table) DateColumn() (int, Order) {
 		return -1, t.OrderIn(i)
 	}
 	return -1, OrderUnknown
+}
+
+// StartOfDay gives the first instant of a day in a zone.
+func StartOfDay(d Day, zone *time.Location) time.Time {
+	return time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, zone).UTC()
 }

@@ -1,7 +1,6 @@
 package file
 
 import (
-	"bytes"
 	"errors"
 	"path/filepath"
 	"strings"
@@ -16,13 +15,15 @@ func Detect(name string, data []byte) (Kind, string) {
 	if err := checkForeign(data); err != nil {
 		return "", err.Error()
 	}
-	trimmed := bytes.TrimLeft(data, "\xef\xbb\xbf \t\r\n")
 	ext := strings.ToLower(filepath.Ext(name))
-	if len(trimmed) > 0 && (trimmed[0] == '{' || trimmed[0] == '[') || ext == ".json" || ext == ".geojson" {
+	if LooksJSON(data) || ext == ".json" || ext == ".geojson" {
 		return detectJSON(data)
 	}
-	return detectTable(data)
+	return detectTable(data[:min(len(data), topOfTable)])
 }
+
+// topOfTable is how much of a CSV file is looked at.
+const topOfTable = 256 << 10
 
 func detectJSON(data []byte) (Kind, string) {
 	b, err := JSON(data, Options{})

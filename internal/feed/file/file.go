@@ -9,6 +9,7 @@ package file
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -33,7 +34,7 @@ type Options struct {
 	Map      map[string]string // column header -> meaning, or meaning:unit, such as "Z" -> "depth:ft"
 	Zone     *time.Location    // zone of times without an offset; nil = refuse them
 	UTMZone  string            // such as "15N"; "" = only what the file states
-	Today    time.Time         // for two-digit years and dates in the future; zero = the first are refused, the second not seen
+	Today    time.Time         // for years of two digits and dates in the future; zero = the first are refused, the second go unseen
 	MaxBytes int               // 0 = [MaxBytes]
 }
 
@@ -114,6 +115,11 @@ func (p *Preview) list(x Problem) {
 	}
 	x.Column, x.Value = Short(x.Column), Short(x.Value)
 	p.Problems = append(p.Problems, x)
+}
+
+// Sort puts the problems in the order of rows, those of the whole file first.
+func (p *Preview) Sort() {
+	slices.SortStableFunc(p.Problems, func(a, b Problem) int { return a.Row - b.Row })
 }
 
 // Err gives the fault of a file that was refused as a whole, nil otherwise.

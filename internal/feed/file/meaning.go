@@ -59,8 +59,11 @@ const (
 	askZ Meaning = "z?"
 )
 
-// dashUnknown stands where a unit would: a dash in this column means that nothing was written, not none.
-const dashUnknown = "dash-unknown"
+// DashUnknown stands where a unit would (marks:dash-unknown): a dash in this column says nothing, rather than none.
+const DashUnknown = "dash-unknown"
+
+// countable are the meanings in which a dash may stand for none.
+var countable = map[Meaning]bool{Marks: true, Kept: true, PutBack: true}
 
 var placeWords = map[Meaning]string{
 	Position: "position,pos,location,coordinates,coords,latlon,lat lon,lat long,latlong,fix",
@@ -326,7 +329,7 @@ func checkMap(kind Kind, header []string, mapped map[string]string) error {
 		if !contains(allowed, m) {
 			return fault.New(fault.BadInput, "It may be: "+strings.Join(allowed, ", ")+".", "%q is not the meaning of a column of %s", Short(m), kind)
 		}
-		if _, ok := unitFor(Meaning(m), unit); hasUnit && !ok && unit != dashUnknown {
+		if _, ok := unitFor(Meaning(m), unit); hasUnit && !ok && !(unit == DashUnknown && countable[Meaning(m)]) {
 			return fault.New(fault.BadInput, "", "%q is not a unit of %s", Short(unit), m)
 		}
 		found := false

@@ -60,7 +60,7 @@ func OpenTable(data []byte, kind Kind, opt Options) (*Table, error) {
 			best = known
 			t.HeaderLine, t.Header = n, append([]string(nil), cells...)
 			t.body, t.bodyLine = s.pos, s.line
-			t.Preamble = lines(text[start:from])
+			t.Preamble = lines(text[start:min(from, start+MaxCell)])
 		}
 	}
 	if t.Header == nil {
@@ -224,14 +224,16 @@ func (s *scanner) next() (line int, cells []string, ok bool) {
 	}
 	line, s.cells = s.line, s.cells[:0]
 	for {
-		s.cells = append(s.cells, s.cell())
+		if c := s.cell(); len(s.cells) <= MaxColumns { // one too many is enough to tell
+			s.cells = append(s.cells, c)
+		}
 		if s.pos >= len(s.text) {
 			return line, s.cells, true
 		}
 		c := s.text[s.pos]
 		s.pos++
 		if c == s.delim {
-			if s.pos >= len(s.text) { // the last cell of the last line is empty
+			if s.pos >= len(s.text) && len(s.cells) <= MaxColumns { // the last cell of the last line is empty
 				s.cells = append(s.cells, "")
 				return line, s.cells, true
 			}

@@ -24,6 +24,18 @@ func checkSize(data []byte, opt Options) error {
 	return nil
 }
 
+// content gives the file without a byte-order mark of UTF-8 and the blanks at its start.
+func content(data []byte) []byte {
+	data = bytes.TrimPrefix(data, []byte{0xef, 0xbb, 0xbf})
+	return data[skipSpace(data, 0):]
+}
+
+// LooksJSON tells JSON from a table by its first character.
+func LooksJSON(data []byte) bool {
+	b := content(data)
+	return len(b) > 0 && (b[0] == '{' || b[0] == '[')
+}
+
 // foreign names formats that are recognised only to say what to save instead.
 var foreign = []struct{ magic, what string }{
 	{"PK\x03\x04", "a spreadsheet or zip file"},
@@ -37,8 +49,9 @@ var foreign = []struct{ magic, what string }{
 
 // checkForeign refuses what is not text of ours.
 func checkForeign(data []byte) error {
+	start := content(data)
 	for _, f := range foreign {
-		if bytes.HasPrefix(bytes.TrimLeft(data, "\xef\xbb\xbf \t\r\n"), []byte(f.magic)) {
+		if bytes.HasPrefix(start, []byte(f.magic)) {
 			return fault.New(fault.BadInput, "Save or export it as CSV (rows) or as GeoJSON in WGS 84 (outlines, points).", "this is %s, which is not read", f.what)
 		}
 	}

@@ -8,7 +8,6 @@
 package weather
 
 import (
-	"bytes"
 	"fmt"
 	"time"
 
@@ -58,7 +57,7 @@ func Read(name string, data []byte, opt file.Options) (Forecast, file.Preview, e
 	p := file.Preview{Kind: file.Weather, Name: name}
 	var f Forecast
 	var err error
-	if b := bytes.TrimLeft(data, "\xef\xbb\xbf \t\r\n"); len(b) > 0 && (b[0] == '{' || b[0] == '[') {
+	if file.LooksJSON(data) {
 		f, err = readGridpoint(data, opt, &p)
 	} else {
 		f, err = readCSV(data, opt, &p)

@@ -325,3 +325,37 @@ func FuzzWeather(f *testing.F) {
 		}
 	})
 }
+
+func TestTheExampleForecast(t *testing.T) {
+	data, err := os.ReadFile("../../../examples/tamaringen/forecast.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if kind, why := file.Detect("forecast.json", data); kind != file.Weather {
+		t.Error(kind, why)
+	}
+	z := zone(t, "Etc/GMT+3")
+	f, p, err := Read("forecast.json", data, file.Options{Zone: z})
+	if err != nil || p.Refused != 0 || len(f.Hours) != 36 {
+		t.Fatal(p, err)
+	}
+	at := func(hour int) Hour {
+		for _, h := range f.Hours {
+			if h.Start.Equal(time.Date(2026, 1, 15, hour, 0, 0, 0, z)) {
+				return h
+			}
+		}
+		t.Fatalf("no hour %d", hour)
+		return Hour{}
+	}
+	// The invented day: -17 C rising to -11 C, south-west turning north-west and freshening about 17:00.
+	if a, b := at(7).Temperature.Degrees(), at(15).Temperature.Degrees(); math.Abs(a+17) > 0.5 || math.Abs(b+11) > 0.5 {
+		t.Errorf("%v C at 7, %v C at 15", a, b)
+	}
+	if at(9).WindFrom.Compass() != "SW" || at(17).WindFrom.Compass() != "NW" || at(17).Wind.KilometresPerHour() < 20 {
+		t.Errorf("%v, %v", at(9), at(17))
+	}
+	if f.Stale(f.Issued.Add(8 * time.Hour)) {
+		t.Error("stale in the morning")
+	}
+}
