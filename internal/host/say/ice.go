@@ -1,0 +1,183 @@
+package say
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
+)
+
+// TestAsYouGo ends every sentence about ice that is not below the figures.
+const TestAsYouGo = "Not a go. Test as you go; local authority decides."
+
+// IceText is what may be said of a load at a place.
+type IceText struct {
+	State    string   // a word for headings: unknown, below the table, below the formula, not below
+	Sentence string   // the state in full
+	Nearest  string   // nearest reading with age and distance; says so when there is none
+	Asks     string   // what the table asks for
+	Carries  string   // calculated load; empty when no figure is given
+	Table    string   // the table in force
+	Refusals []string // why there is no figure or why the answer is stricter
+	Hazards  []string // near, nearest first
+}
+
+// Ice says an ice answer.
+func (v Voice) Ice(a safety.IceAnswer) IceText {
+	t := IceText{Nearest: v.Nearest(a.Nearest), Asks: v.asks(a), Table: tableName(a.Table)}
+	switch a.State {
+	case safety.NotBelow:
+		t.State, t.Sentence = "not below", fmt.Sprintf("Not below either figure at the holes drilled %s (%s). %s", v.drilled(a.Newest), few(a.Counted, "hole", "holes"), TestAsYouGo)
+	case safety.BelowTable:
+		t.State = "below the table"
+		t.Sentence = fmt.Sprintf("Below the table in force: %s read (%s, %s); it asks for %s %s. Stay off with this load.",
+			v.Units.IceText(a.Effective), few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceText(a.Asked), Class(a.Load.Class))
+	case safety.BelowRule:
+		t.State = "below the formula"
+		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s stated. Stay off with this load.", v.Units.MassText(a.Carries), v.Units.MassText(a.Load.Mass))
+	default:
+		t.State, t.Sentence = "unknown", "Unknown: no reading that counts here. Spud ahead, one person first."
+	}
+	if a.Carries > 0 {
+		t.Carries = "calculated load " + v.Units.MassText(a.Carries) + ", a figure of comparison"
+	}
+	for _, r := range a.Refusals {
+		t.Refusals = append(t.Refusals, first(r.Text))
+	}
+	for _, h := range a.Hazards {
+		t.Hazards = append(t.Hazards, v.Hazard(h))
+	}
+	return t
+}
+
+// drilled says when the newest reading that counts was taken.
+func (v Voice) drilled(t time.Time) string {
+	if journal.DayOf(t, v.zone()) == v.today() {
+		return "today " + v.Clock(t)
+	}
+	return v.When(t)
+}
+
+func (v Voice) asks(a safety.IceAnswer) string {
+	if a.Asked <= 0 {
+		return "The table in force has no figure for this load."
+	}
+	return fmt.Sprintf("The table asks for %s of clear ice %s.", v.Units.IceText(ceilShown(v.Units, a.Asked)), Class(a.Load.Class))
+}
+
+// ceilShown lifts a demand to the next figure that is printed, since IceText rounds down.
+func ceilShown(s quantity.System, l quantity.Length) quantity.Length {
+	step := quantity.Centimetre
+	if s == quantity.US {
+		step = quantity.Inch / 2
+	}
+	n := int64(float64(l/step) + 1e-9)
+	if quantity.Length(n)*step+quantity.Millimetre/100 < l {
+		n++
+	}
+	return quantity.Length(n) * step
+}
+
+func tableName(t safety.Table) string {
+	if t.Agency == "" {
+		return ""
+	}
+	s := t.Agency
+	if t.Jurisdiction != "" {
+		s += ", " + t.Jurisdiction
+	}
+	if t.Dated != "" {
+		s += " (" + t.Dated + ")"
+	}
+	return s
+}
+
+// Class says a class of load.
+func Class(c string) string {
+	if w := classes[c]; w != "" {
+		return w
+	}
+	return strings.ReplaceAll(c, "_", " ")
+}
+
+var classes = map[string]string{"": "on foot", "on_foot": "on foot", "group": "for a group", "snow_machine": "for a snow machine",
+	"side_by_side": "for a side-by-side", "car": "for a car", "truck": "for a truck"}
+
+// Nearest says the nearest reading of any age: 41 cm, 2 h ago, 210 m WSW.
+func (v Voice) Nearest(n *safety.Nearest) string {
+	if n == nil || n.Reading == nil {
+		return "No ice reading on record here."
+	}
+	where := v.Units.DistanceText(n.Distance) + " " + n.Bearing.Compass()
+	if n.Distance < 3*quantity.Metre {
+		where = "here"
+	}
+	return fmt.Sprintf("Nearest %s, %s, %s.", v.Units.IceText(n.Reading.Total), Age(n.Age), where)
+}
+
+// NotReadThere is the line for a step onto ice that was not read.
+func (v Voice) NotReadThere(n *safety.Nearest) string {
+	if n == nil || n.Reading == nil {
+		return "Ice not read there, nor anywhere near. Spud ahead."
+	}
+	return fmt.Sprintf("Ice not read there. Nearest %s, %s, %s. Spud ahead.", v.Units.IceText(n.Reading.Total), Age(n.Age), v.Units.DistanceText(n.Distance))
+}
+
+// Reading says what one hole said about the ice: clear, white, snow and water level as far as told.
+func (v Voice) Reading(r *lake.IceReading) string {
+	parts := []string{v.Units.IceText(r.Total)}
+	if r.WhiteTold {
+		parts = append(parts, v.Units.IceText(r.White)+" of it white")
+	}
+	if r.SnowTold {
+		parts = append(parts, "snow "+v.Units.IceText(r.Snow))
+	}
+	if r.WaterTold {
+		if r.Water < 0 {
+			parts = append(parts, "water "+v.Units.IceText(-r.Water)+" over the ice")
+		} else {
+			parts = append(parts, "water "+v.Units.IceText(r.Water)+" down")
+		}
+	}
+	for _, w := range []struct {
+		on   bool
+		word string
+	}{{r.Layered, "layered"}, {r.Slush, "slush"}, {r.Grey, "grey or wet"}, {r.Rotten, "candled"}, {r.Current, "current"}} {
+		if w.on {
+			parts = append(parts, w.word)
+		}
+	}
+	if r.Crack != "" {
+		parts = append(parts, r.Crack+" crack")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// HazardWord names a hazard: open water, ridge, thin.
+func HazardWord(what string) string {
+	if what == "thin" {
+		return "thin ice"
+	}
+	return strings.ReplaceAll(what, "_", " ")
+}
+
+// reports say what a report means.
+var reports = map[string]string{"present": "", "crossing": ", crossing", "cleared": ", reported gone"}
+
+// Hazard says a hazard with its distance and age: Ridge, crossing, 900 m, 3 h ago.
+func (v Voice) Hazard(h safety.HazardNear) string {
+	where := v.Units.DistanceText(h.Distance)
+	if h.Distance <= 0 {
+		where = "here"
+	}
+	return fmt.Sprintf("%s%s, %s, %s", first(HazardWord(h.Hazard.What)), reports[h.Hazard.Report], where, Age(h.Age))
+}
+
+// HazardAge says a hazard's word and age, for the map.
+func (v Voice) HazardAge(h *lake.Hazard) string {
+	return HazardWord(h.What) + reports[h.Report] + ", " + v.Ago(h.When)
+}

@@ -1,0 +1,135 @@
+package say
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"icehand/internal/engine/advise"
+)
+
+// sentences gives the words of each reason that the engine may name. A code that is not here is said by its own text,
+// so that a newer engine is never silent.
+var sentences = map[string]func(Voice, advise.Reason) string{
+	"looks_near": func(v Voice, r advise.Reason) string {
+		s := fmt.Sprintf("%d of %s within %s had marks", r.Count, few(r.Of, "look", "looks"), v.Units.DistanceText(r.Near))
+		if r.Count == 0 {
+			s = fmt.Sprintf("%s within %s, nothing seen", few(r.Of, "look", "looks"), v.Units.DistanceText(r.Near))
+		}
+		return s + last(r)
+	},
+	"heading":      func(_ Voice, r advise.Reason) string { return "marks were moving " + r.Toward.Compass() + last(r) },
+	"fresh_ground": fixed("ground not looked at today"),
+	"depth_band": func(v Voice, r advise.Reason) string {
+		if r.Depth <= 0 {
+			return "a depth that holds perch at this stage"
+		}
+		return v.Units.DepthText(r.Depth) + " deep, where perch keep at this stage"
+	},
+	"season_record": func(_ Voice, r advise.Reason) string {
+		if r.Of == 0 {
+			return "the season record speaks for it"
+		}
+		return fmt.Sprintf("season record: marks in %d of %s near here", r.Count, few(r.Of, "look", "looks"))
+	},
+	"bites_here": func(_ Voice, r advise.Reason) string {
+		return few(r.Count, "bite or fish here", "bites and fish here") + last(r)
+	},
+	"gone_quiet": func(_ Voice, r advise.Reason) string {
+		if r.Age <= 0 {
+			return "gone quiet here"
+		}
+		return "nothing seen here for " + Span(r.Age)
+	},
+	"crowd": func(v Voice, r advise.Reason) string {
+		if r.Near <= 0 {
+			return "other parties fish close by"
+		}
+		return "other parties within " + v.Units.DistanceText(r.Near)
+	},
+	"caught_out": func(_ Voice, r advise.Reason) string {
+		if r.Count == 0 {
+			return "fish were taken here already"
+		}
+		return few(r.Count, "fish", "fish") + " taken here already" + last(r)
+	},
+	"hour": func(v Voice, r advise.Reason) string {
+		switch {
+		case r.Rate > 1:
+			return "a good hour by the season record"
+		case r.Rate > 0 && r.Rate < 1:
+			return "a slow hour by the season record"
+		}
+		return "the hour, by the season record"
+	},
+	"sketch":    fixed("your own sketch of this ground"),
+	"turn_back": fixed("turn-back time is near"),
+}
+
+func fixed(s string) func(Voice, advise.Reason) string {
+	return func(Voice, advise.Reason) string { return s }
+}
+
+// last says how old the newest evidence is.
+func last(r advise.Reason) string {
+	switch {
+	case r.Age <= 0:
+		return ""
+	case r.Age < time.Minute:
+		return ", just now"
+	}
+	return ", last " + Age(r.Age)
+}
+
+// phrase says one reason without large letter or full stop.
+func (v Voice) phrase(r advise.Reason) string {
+	if f := sentences[r.Code]; f != nil {
+		return f(v, r)
+	}
+	if t := strings.TrimRight(r.Text, ". "); t != "" {
+		return t
+	}
+	if t := strings.ReplaceAll(r.Code, "_", " "); t != "" {
+		return t
+	}
+	return "no reason was given"
+}
+
+// Reason says one reason as a sentence.
+func (v Voice) Reason(r advise.Reason) string { return fit(first(v.phrase(r)) + ".") }
+
+// Because says the largest reason, and the next one or two as far as the line holds them.
+func (v Voice) Because(why []advise.Reason) string {
+	if len(why) == 0 {
+		return "No reason was given."
+	}
+	s := first(v.phrase(why[0]))
+	for _, r := range why[1:min(3, len(why))] {
+		next := v.phrase(r)
+		if r.Code == "heading" {
+			next = "moving " + r.Toward.Compass()
+		}
+		if longer := s + "; " + next; len([]rune(longer)) < Longest {
+			s = longer
+		}
+	}
+	return fit(s + ".")
+}
+
+// Evidence names the holes that a reason rests on; empty without any.
+func (v Voice) Evidence(r advise.Reason) string {
+	var names []string
+	for _, id := range r.Holes {
+		if n := v.hole(id); n != "" {
+			names = append(names, n)
+		}
+	}
+	const most = 6
+	if len(names) > most {
+		names = append(names[:most], fmt.Sprintf("%d more", len(r.Holes)-most))
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return "holes " + list(names)
+}

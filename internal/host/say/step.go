@@ -1,0 +1,240 @@
+package say
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"time"
+
+	"icehand/internal/engine/advise"
+	"icehand/internal/engine/safety"
+)
+
+// StepText is the next step in words.
+type StepText struct {
+	Sentence string   // one, at most 90 characters
+	Reason   string   // one, at most 90 characters
+	Facts    []string // odds with event and wait; cost
+	Ice      string   // state of the ice there; empty when the step does not leave this hole
+	Others   []AlternativeText
+	Rods     []RodText
+	TossUp   string // said when the best alternative is as good
+	Changes  []string
+	Spread   string // of the odds
+	Plain    string // said when the line-and-spiral way answered
+}
+
+// AlternativeText is another step in words.
+type AlternativeText struct{ Sentence, Odds, Cost, Reason, Ice string }
+
+// RodText is what one or several rods should do.
+type RodText struct{ Sentence, Rate, Reason string }
+
+// Step says the next step.
+func (v Voice) Step(s advise.Step) StepText {
+	t := StepText{Sentence: v.call(s), Reason: v.Because(s.Why), Rods: v.rods(s.Rods)}
+	t.Facts = v.facts(s.Do, s.Odds, s.Cost)
+	if moves(s.Do) {
+		t.Ice = v.Hop(s.Ice)
+		t.Spread = OddsRange(s.Odds)
+	}
+	for _, a := range s.Others {
+		t.Others = append(t.Others, v.Alternative(a))
+	}
+	if s.TossUp && len(t.Others) > 0 {
+		t.TossUp = "A toss-up with the next one: either will do."
+	}
+	if s.Plain {
+		t.Plain = "By line and spiral: little to go on yet."
+	}
+	for _, r := range s.Changes {
+		t.Changes = append(t.Changes, v.Reason(r))
+	}
+	return t
+}
+
+// moves tells whether an action leads to a place with odds of its own.
+func moves(a advise.Action) bool {
+	return a == advise.Drill || a == advise.Look || a == advise.Move
+}
+
+// call says a step's sentence.
+func (v Voice) call(s advise.Step) string {
+	if s.Do == advise.Stay {
+		return v.stay(s)
+	}
+	return v.sentence(s.Do, s.From, v.hole(s.Hole), 0)
+}
+
+// stay says how long the sit clock still runs when it is known.
+func (v Voice) stay(s advise.Step) string {
+	var ask time.Time
+	for _, r := range s.Rods {
+		if r.Do == advise.Stay && (ask.IsZero() || r.ReAsk.Before(ask)) {
+			ask = r.ReAsk
+		}
+	}
+	return v.sentence(advise.Stay, nil, v.hole(s.Hole), minutesUp(ask.Sub(v.Now)))
+}
+
+// sentence says an action at a place.
+func (v Voice) sentence(do advise.Action, from *advise.Anchor, hole string, minutes int) string {
+	switch do {
+	case advise.Drill:
+		return fit("Drill " + v.Place(from) + ".")
+	case advise.Look:
+		if hole == "" {
+			return fit("Look again " + v.Place(from) + ".")
+		}
+		return fit("Look again in " + hole + v.way(from, hole) + ".")
+	case advise.Move:
+		if hole == "" {
+			return fit("Bring the party over, " + v.Place(from) + ".")
+		}
+		return fit("Bring the party over to " + hole + v.way(from, hole) + ".")
+	case advise.Stay:
+		at := "here"
+		if hole != "" {
+			at = "at " + hole
+		}
+		if minutes > 0 {
+			return fit(fmt.Sprintf("Sit %s %d min more.", at, minutes))
+		}
+		return fit("Sit " + at + ".")
+	case advise.HeadIn:
+		return "Head in now."
+	case advise.Wait:
+		return "Wait. No step may be advised from here."
+	}
+	return fit(first(strings.ReplaceAll(string(do), "_", " ")) + ".")
+}
+
+// way says where a named hole lies, unless its anchor is that hole itself.
+func (v Voice) way(from *advise.Anchor, hole string) string {
+	if from == nil || from.Paces == 0 || fmt.Sprint(from.Number) == hole {
+		return ""
+	}
+	short := *from
+	short.OnLine = nil // the hole is named already
+	return ", " + v.Place(&short)
+}
+
+// facts says odds and cost.
+func (v Voice) facts(do advise.Action, o advise.Odds, c advise.Cost) []string {
+	var out []string
+	if o.Event != "" && do != advise.HeadIn && do != advise.Wait {
+		out = append(out, v.Odds(o))
+	}
+	if s := v.Cost(c); s != "" {
+		out = append(out, s)
+	}
+	return out
+}
+
+// Cost says what a step takes in minutes, rounded up.
+func (v Voice) Cost(c advise.Cost) string {
+	if c.Minutes <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("%.0f min", math.Ceil(c.Minutes-1e-9))
+}
+
+// CostLong says a cost in full: 4 min, 60 m to walk, 1 hole, 41 cm to drill.
+func (v Voice) CostLong(c advise.Cost) string {
+	var parts []string
+	if s := v.Cost(c); s != "" {
+		parts = append(parts, s)
+	}
+	if c.Distance > 0 {
+		parts = append(parts, v.Units.DistanceText(c.Distance)+" to walk")
+	}
+	if c.Holes > 0 {
+		parts = append(parts, few(c.Holes, "hole", "holes"))
+	}
+	if c.Ice > 0 {
+		parts = append(parts, v.Units.IceText(c.Ice)+" to drill")
+	}
+	return strings.Join(parts, ", ")
+}
+
+// Alternative says another step.
+func (v Voice) Alternative(a advise.Alternative) AlternativeText {
+	t := AlternativeText{Cost: v.Cost(a.Cost), Reason: v.Because(a.Why)}
+	minutes := 0
+	if a.Do == advise.Stay {
+		minutes = int(math.Ceil(a.Cost.Minutes))
+	}
+	t.Sentence = strings.TrimRight(v.sentence(a.Do, a.From, v.hole(a.Hole), minutes), ".")
+	if a.Odds.Event != "" {
+		t.Odds = ShortOdds(a.Odds)
+	}
+	if moves(a.Do) {
+		t.Ice = v.Hop(a.Ice)
+	}
+	return t
+}
+
+// Hop says the state of the ice on a step.
+func (v Voice) Hop(h safety.HopAnswer) string {
+	switch {
+	case h.Barred && len(h.Reasons) > 0:
+		return fit(first(h.Reasons[0].Text))
+	case h.Label != "":
+		return fit(h.Label)
+	}
+	return v.NotReadThere(h.Nearest)
+}
+
+// rods says what the rods should do, rods of one mind in one line.
+func (v Voice) rods(steps []advise.RodStep) []RodText {
+	type mind struct {
+		do  advise.Action
+		to  string
+		ask int
+	}
+	var order []mind
+	numbers := map[mind][]string{}
+	one := map[mind]advise.RodStep{}
+	for _, r := range steps {
+		m := mind{r.Do, v.hole(r.To), 0}
+		if r.Do == advise.Stay {
+			m.ask = minutesUp(r.ReAsk.Sub(v.Now))
+			m.to = ""
+		}
+		if _, seen := one[m]; !seen {
+			order, one[m] = append(order, m), r
+		}
+		numbers[m] = append(numbers[m], fmt.Sprint(r.Rod))
+	}
+	var out []RodText
+	for _, m := range order {
+		r, who := one[m], "Rod "+list(numbers[m])
+		if len(numbers[m]) > 1 {
+			who = "Rods " + list(numbers[m])
+		}
+		t := RodText{Rate: Rate(r.Here), Reason: v.Because(r.Why)}
+		switch m.do {
+		case advise.Stay:
+			t.Sentence = who + ": sit on"
+			if m.ask > 0 {
+				t.Sentence = fmt.Sprintf("%s: sit %d min more", who, m.ask)
+			}
+		case advise.Move:
+			t.Sentence = strings.TrimRight(who+": move to "+m.to, " ")
+		case advise.HeadIn:
+			t.Sentence = who + ": lines up, head in"
+		default:
+			t.Sentence = who + ": " + strings.ReplaceAll(string(m.do), "_", " ")
+		}
+		out = append(out, t)
+	}
+	return out
+}
+
+// minutesUp rounds a time left up to whole minutes; 0 when it is over.
+func minutesUp(d time.Duration) int {
+	if d <= 0 || d > 24*time.Hour {
+		return 0
+	}
+	return int(math.Ceil(d.Minutes()))
+}
