@@ -1,0 +1,51 @@
+# Icehand: `make run` shows the main job on the demo, `make test` checks everything. Needs Go, make and git.
+
+GO ?= go
+BIN := bin/icehand
+VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
+TOOL := $(GO) tool -modfile=tools.mod
+
+.PHONY: run build test check bench soak generate generated cover clean
+
+## run: build and start the demo; prints its address
+run: build
+	./$(BIN) demo
+
+## build: the one binary
+build:
+	$(GO) build -trimpath -ldflags "-X main.version=$(VERSION)" -o $(BIN) ./cmd/icehand
+
+## check: vet, guard and unit tests, for daily use (under 2 minutes)
+check:
+	$(GO) vet ./...
+	$(GO) test -short ./...
+
+## test: everything (under 15 minutes); installs the test browser where it may
+test: build
+	./scripts/test-browser
+	$(GO) vet ./...
+	$(MAKE) --no-print-directory generated
+	ICEHAND_BROWSER=$$(./scripts/test-browser --path) $(GO) test ./...
+	$(GO) test -race -short ./internal/keep/... ./internal/host/desk/... ./internal/trade/...
+	./scripts/fuzz 5s
+	./$(BIN) selfcheck
+
+## bench: all benchmarks, ten runs each; compare with: go tool -modfile=tools.mod benchstat OLD NEW
+bench:
+	$(GO) test -run '^$$' -bench . -benchmem -count $${COUNT:-10} ./internal/... | tee bin/bench.txt
+
+## soak: the long runs: kills, fuzzing for 10 minutes a target, a million entries
+soak: build
+	ICEHAND_SOAK=1 $(GO) test -timeout 3h ./internal/keep/... ./internal/host/... ./internal/trade/...
+	./scripts/fuzz 10m
+
+## generate: write generated Go files anew
+generate:
+	$(TOOL) templ generate -path internal/host/web
+
+## generated: fail when generated files are not fresh
+generated: generate
+	@git diff --exit-code --stat -- '*_templ.go' || { echo "generated files are stale: run make generate and commit them"; exit 1; }
+
+clean:
+	rm -rf bin dist
