@@ -1,0 +1,357 @@
+package safety
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"time"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/physics/ice"
+	"icehand/internal/trade/lake"
+)
+
+// Load is what is to be carried by the ice.
+type Load struct {
+	Class string        // on_foot, group, snow_machine, side_by_side, car, truck: the rows of a table
+	Mass  quantity.Mass // 0: the usual mass of the class, a placeholder that the outfit should replace
+}
+
+// usualMass holds the placeholders, at the heavy end of what is common; unverified. A group is six people.
+var usualMass = map[string]quantity.Mass{
+	"on_foot": 110, "group": 660, "snow_machine": 450, "side_by_side": 1000, "car": 2000, "truck": 3300,
+}
+
+// IceState is one of the four things that may be said of ice.
+type IceState string
+
+// The four states. There is no fifth.
+const (
+	NoData     IceState = "no_data"     // no reading that counts here: none, too old, too far, or in a state in which no figure is given
+	BelowTable IceState = "below_table" // effective thickness under what the table in force asks for
+	BelowRule  IceState = "below_rule"  // the calculated load is less than the stated one
+	NotBelow   IceState = "not_below"   // not below either, at the holes read; not a go
+)
+
+// IceInput is what [Ice] looks at.
+type IceInput struct {
+	Now      time.Time
+	Zone     *time.Location
+	At       geo.Local
+	Load     Load
+	Readings []*lake.IceReading // any order, any age; those without a place are ignored
+	Hazards  []*lake.Hazard
+	Air      []AirHour // air temperatures of the last days, observed or forecast, for the thaw rules; may be empty
+	Table    Table     // zero: the occupational default
+}
+
+// IceAnswer is what may be said about a load at a place.
+type IceAnswer struct {
+	State     IceState
+	Load      Load // with the mass that was reckoned with
+	Table     Table
+	Asked     quantity.Length // effective thickness that the table asks for, condition rules applied; 0: class not covered, or no thickness holds now
+	Effective quantity.Length // least effective thickness among the readings that count; 0 without data
+	Carries   quantity.Mass   // calculated load by the formula at that thickness; 0 when no figure is given
+	Counted   int             // readings that count
+	Newest    time.Time       // of those that count
+	Nearest   *Nearest        // nearest reading of any age, nil when there is none
+	Hazards   []HazardNear    // in force and near, nearest first
+	Refusals  []Refusal       // those that withhold a figure first
+	Words     []string        // the answer in plain sentences, SI, each at most 90 characters
+}
+
+// Distances within which things matter at a place; ours.
+const (
+	hazardsNear = 500 * quantity.Metre
+	crackNear   = 30 * quantity.Metre  // a ridge or crack nearer than this halves the load
+	flowNear    = 100 * quantity.Metre // current told nearer than this counts here
+	rotNear     = 500 * quantity.Metre // rot is not local
+)
+
+// Ice tells what may be said about a load at a place: one of four states, none of which is yes. It panics without a zone.
+//
+// Only readings of the same civil day within 30 m count (15 m where water flows), and the least of them is the figure.
+// A reading of another day, or in a bad state, never carries a figure; it is shown as the nearest, and refusals say why.
+func Ice(in IceInput) IceAnswer {
+	mustHaveZone(in.Zone)
+	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone)}
+	q.out.Load, q.out.Table = in.Load, in.Table.orDefault()
+	q.out.Nearest = nearest(in.At, q.list, in.Now)
+	q.load()
+	q.hazards()
+	q.readings()
+	q.weigh()
+	q.out.Refusals = append(q.refused, q.warned...)
+	q.words()
+	return q.out
+}
+
+// iceQuestion gathers the answer.
+type iceQuestion struct {
+	in      IceInput
+	list    []judged
+	inside  []*lake.Hazard // whose buffer the place lies in
+	counted []judged
+	crack   ice.Crack
+	current ice.State
+	refused []Refusal // a figure is withheld
+	warned  []Refusal // a figure is made stricter, or something is told
+	out     IceAnswer
+}
+
+// refuse withholds the figure.
+func (q *iceQuestion) refuse(code, text string) { q.refused = once(q.refused, code, text) }
+
+// warn says something without withholding the figure.
+func (q *iceQuestion) warn(code, text string) { q.warned = once(q.warned, code, text) }
+
+// once adds a refusal unless its code is there.
+func once(list []Refusal, code, text string) []Refusal {
+	if slices.ContainsFunc(list, func(r Refusal) bool { return r.Code == code }) {
+		return list
+	}
+	return append(list, Refusal{code, text})
+}
+
+// load checks the class and the mass.
+func (q *iceQuestion) load() {
+	l := &q.out.Load
+	usual, known := usualMass[l.Class]
+	switch {
+	case !known:
+		q.refuse("class_unknown", "This class of load is not known.")
+	case l.Mass == 0:
+		l.Mass = usual
+		q.warn("mass_assumed", fmt.Sprintf("Mass not told; %s assumed.", quantity.SI.MassText(usual)))
+	case !(l.Mass > 0) || math.IsInf(float64(l.Mass), 0):
+		l.Mass = 0
+		q.refuse("mass_unknown", "The mass told is no mass.")
+	}
+	if _, covered := q.out.Table.least(l.Class); known && !covered {
+		q.refuse("class_not_covered", "The table in force has no row for this load; none is made up.")
+	}
+}
+
+// hazards lists those near, and finds those the place lies in.
+func (q *iceQuestion) hazards() {
+	for _, h := range q.in.Hazards {
+		if !h.InForce() || len(h.Points) == 0 {
+			continue
+		}
+		d := quantity.Length(h.Distance(q.in.At))
+		if !(d <= hazardsNear) {
+			continue
+		}
+		q.out.Hazards = append(q.out.Hazards, HazardNear{h, age(h.When, q.in.Now), d})
+		switch h.What {
+		case "ridge", "crack":
+			if d <= crackNear {
+				q.crack = ice.WetCrack
+			}
+		case "current", "spring", "narrows":
+			if d <= flowNear {
+				q.current = ice.Present
+			}
+		}
+		if d == 0 {
+			q.inside = append(q.inside, h)
+		}
+	}
+	slices.SortStableFunc(q.out.Hazards, func(a, b HazardNear) int { return cmp.Compare(a.Distance, b.Distance) })
+}
+
+// readings finds those that count, and what the others bar.
+func (q *iceQuestion) readings() {
+	now := q.in.Now
+	for _, r := range q.list {
+		if r.Current && r.At.Distance(q.in.At) <= flowNear {
+			q.current = ice.Present
+		}
+	}
+	spacing := readingSpacing
+	if q.current == ice.Present {
+		spacing = flowSpacing
+	}
+	const (
+		none = iota
+		stale
+		otherDay
+		far
+		hazard
+		clock
+	)
+	why := none // of the readings that do not count, the one that came closest to it
+	for _, r := range q.list {
+		d, old := r.At.Distance(q.in.At), age(r.When, now)
+		if old <= dropAfter && (d <= spacing || r.state == "rotten" && d <= rotNear) {
+			q.state(r)
+		}
+		switch {
+		case inDoubt(r.IceReading, now):
+			if d <= spacing {
+				why = max(why, clock)
+			}
+		case old > dropAfter:
+			why = max(why, stale)
+		case !sameDay(r.When, now, q.in.Zone):
+			why = max(why, otherDay)
+		case d > spacing:
+			why = max(why, far)
+		case slices.ContainsFunc(q.inside, func(h *lake.Hazard) bool { return h.Distance(r.At) > 0 }):
+			why = max(why, hazard)
+		default:
+			q.counted = append(q.counted, r)
+			if r.When.After(q.out.Newest) {
+				q.out.Newest = r.When
+			}
+			q.crack = max(q.crack, r.crack())
+		}
+	}
+	q.out.Counted = len(q.counted)
+	if len(q.inside) > 0 {
+		q.warn("hazard", fmt.Sprintf("Inside a hazard in force: %s, reported %s.", hazardWord(q.inside[0].What), agoText(age(q.inside[0].When, now))))
+	}
+	if len(q.counted) > 0 {
+		return
+	}
+	switch why {
+	case none:
+		q.refuse("no_reading", "No ice reading recorded near here. Drill and read.")
+	case stale:
+		q.refuse("stale", "Readings here are more than 7 days old. Drill and read.")
+	case otherDay:
+		q.refuse("other_day", "No ice read here today; another day's reading gives no figure.")
+	case far:
+		q.refuse("far", fmt.Sprintf("A reading gives a figure within %.0f m of its hole only.", spacing.Metres()))
+	case hazard:
+		q.refuse("hazard_unread", "Inside a hazard only holes read in it today give a figure.")
+	case clock:
+		q.refuse("clock", "The reading here is timed in the future. Check that phone's clock.")
+	}
+}
+
+// state refuses a figure for what a reading near here says of the ice.
+func (q *iceQuestion) state(r judged) {
+	if r.state == "wet_crack" || r.state == "current" {
+		return // these make the figure smaller instead
+	}
+	if text := stateText[r.state]; text != "" {
+		q.refuse(r.state, text)
+	}
+}
+
+// stateText says what a bad state means.
+var stateText = map[string]string{
+	"layered":      "Layers parted by water or slush: no load figure holds.",
+	"grey":         "Grey or wet ice: no load figure holds.",
+	"rotten":       "Candled ice nearby: tables and figures no longer hold. Stay off.",
+	"not_floating": "The ice does not float on the water here: no figure holds.",
+	"wet_crack":    "A wet crack was read here: figures count half the load.",
+	"current":      "Current was read here.",
+}
+
+// weigh sets the readings that count against table and formula.
+func (q *iceQuestion) weigh() {
+	out := &q.out
+	least, covered := out.Table.least(out.Load.Class)
+	air := judgeAir(q.in.Now, q.in.Air)
+	disc := ice.Worst([]ice.Finding{air.thaw, air.mild, air.brittle, ice.Cracked(max(q.crack, ice.NoCrack)), ice.Flow(q.current)})
+	q.conditions(air, &disc)
+	unsorted, known := false, false
+	for _, r := range q.counted {
+		if r.known && (!known || r.effective < out.Effective) {
+			known, out.Effective = true, r.effective
+		}
+		unsorted = unsorted || r.unsorted
+	}
+	if unsorted {
+		q.warn("unsorted", "White ice not told: all of it counted as white, at half. Tell clear and white.")
+	}
+	out.State = NoData
+	if disc.NoNumber {
+		out.Effective = 0
+		return
+	}
+	if covered {
+		out.Asked = disc.Required(least)
+	}
+	barred := len(q.refused) > 0
+	carries := disc.Load(ice.Strength{}.Load(out.Effective))
+	switch {
+	case !known:
+	case covered && below(out.Effective, out.Asked):
+		out.State = BelowTable
+	case out.Load.Mass > 0 && carries < out.Load.Mass:
+		out.State = BelowRule
+	case !barred:
+		out.State = NotBelow
+	}
+	if known && !barred {
+		out.Carries = carries
+	}
+	if barred && out.State == NoData {
+		out.Effective = 0
+	}
+}
+
+// conditions says what weather and cracks do, and makes what is not known stricter: without the air of the last day
+// the table counts double, as it would after hours of thaw.
+func (q *iceQuestion) conditions(air weatherOf, disc *ice.Discount) {
+	switch {
+	case air.thaw.NoNumber:
+		q.refuse("thaw_day", "Air above 0 C for a day: no figure holds. Stay off.")
+	case air.thaw.Thickness > 1:
+		q.warn("thaw_hours", "Air above 0 C for 6 of the last 24 h: the table counts double.")
+	case !air.known:
+		disc.Thickness = max(disc.Thickness, thawUnknown)
+		q.warn("no_air_temperature", "Air of the last 24 h not known: the table counts double.")
+	}
+	switch {
+	case air.brittle.NoNumber:
+		q.refuse("brittle", "Air fell 15 C or more within 12 h in the last day: brittle, no figure holds.")
+	case air.brittle.State == ice.Unknown && air.known:
+		q.warn("brittle_unknown", "A sudden fall of the air in the last day cannot be ruled out.")
+	}
+	switch {
+	case air.mild.State == ice.Present:
+		q.warn("mild", "Mild for three days: the table asks for an eighth more.")
+	case air.mild.State == ice.Unknown && air.known:
+		disc.Thickness = max(disc.Thickness, mildUnknown)
+		q.warn("mild_unknown", "Air of the last three days not known: an eighth more is asked for.")
+	}
+	if q.crack >= ice.WetCrack {
+		q.warn("wet_crack", "Beside a crack or ridge: half the load, or a quarter where cracks meet.")
+	}
+	if q.current == ice.Present {
+		q.warn("current", "Current under the ice: 15 % less load, and test holes every 15 m.")
+	}
+}
+
+// Factors on the thickness asked for when the rule cannot be judged: what the rule would ask for if it applied.
+const (
+	thawUnknown = 2.0
+	mildUnknown = 9.0 / 8
+)
+
+// words puts the answer in sentences.
+func (q *iceQuestion) words() {
+	o := &q.out
+	say := func(format string, args ...any) { o.Words = append(o.Words, fmt.Sprintf(format, args...)) }
+	switch o.State {
+	case NoData:
+		say("No figure here.")
+	case BelowTable:
+		say("Below the table: %s effective, %s asked for.", quantity.SI.IceText(o.Effective), thickText(o.Asked))
+	case BelowRule:
+		say("Below the load rule: calculated load less than the %s told.", quantity.SI.MassText(o.Load.Mass))
+	case NotBelow:
+		say("Not below either figure at the holes drilled today %s (%s).", o.Newest.In(q.in.Zone).Format("15:04"), holesText(o.Counted))
+		say("Not a go. Test as you go; local authority decides.")
+	}
+	if n := o.Nearest; n != nil && o.State == NoData {
+		say("%s.", nearestText("Nearest", n))
+	}
+}

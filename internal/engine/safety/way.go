@@ -1,0 +1,266 @@
+package safety
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/trade/lake"
+)
+
+// Way is the way home as far as it is known.
+type Way struct {
+	Distance quantity.Length  // along the line; straight when there is no known way
+	Bearing  quantity.Bearing // from here straight to the landing, true
+	FirstLeg quantity.Bearing // of the first leg of the line, true; as Bearing without a line
+	Travel   time.Duration    // at the slowest member's pace, rounded up to the minute
+	Line     []geo.Local      // from here to the landing; empty: no known way
+	Basis    string           // "this morning's line", "direct line, not travelled today", "no known way: ..."
+}
+
+// WayInput is what [WayHome] looks at.
+type WayInput struct {
+	Now           time.Time
+	Zone          *time.Location
+	Here, Landing geo.Local
+	Line          []geo.Local    // travelled and read this morning, landing first; empty: none
+	Hazards       []*lake.Hazard // in force or not
+	Shifted       time.Time      // when the wind shifted or will; a crossing read before a shift that has come counts as shut
+	Travel        string         // foot, machine, vehicle; anything else counts as foot
+	Speed         quantity.Speed // measured today; 0: the careful default
+	Slowest       float64        // factor for the slowest member, at least 1; 0: 1
+	FlatLight     bool
+}
+
+// Paces of the ways of travel: the careful default and the most that a measured speed counts for. Common practice, no
+// source: 3 to 4 km/h with a loaded sled on packed snow, up to 5 on bare ice; 15 to 25 km/h towing guests or by truck.
+var paces = map[string]struct{ usual, most quantity.Speed }{
+	"foot":    {3 * quantity.KilometrePerHour, 5 * quantity.KilometrePerHour},
+	"machine": {15 * quantity.KilometrePerHour, 25 * quantity.KilometrePerHour},
+	"vehicle": {15 * quantity.KilometrePerHour, 25 * quantity.KilometrePerHour},
+}
+
+const (
+	flatLightFactor = 1.5  // on the time, when the snow shows no relief; common practice, no source
+	guessFactor     = 1.25 // on the time, for a line not travelled today or a landing that is a guess; ours
+	noWayFactor     = 2.0  // on the time over the straight distance, when no way is known: a way round; ours
+	joinNear        = 100 * quantity.Metre
+	crossingReach   = 30 * quantity.Metre // a crossing is known this far to each side of where it was read; ours
+	lineStep        = 5.0                 // m, for finding where a line meets a hazard
+)
+
+// WayHome gives the line home: this morning's, joined at its nearest point, else the direct line, labelled as such. It
+// never gives a line over a hazard in force. A ridge or crack may lie across this morning's line only at a crossing
+// that was read today, after any shift of the wind. The depth surface is not asked: a direct line may meet land.
+func WayHome(in WayInput) Way {
+	mustHaveZone(in.Zone)
+	w, _ := wayHome(in)
+	return w
+}
+
+// meeting is where a way meets a hazard: the hazard and the metres from here to the far side of it.
+type meeting struct {
+	hazard *lake.Hazard
+	alongM float64
+}
+
+// wayHome also gives what lies across the line, or across the straight line when no way is known, nearest first.
+func wayHome(in WayInput) (Way, []meeting) {
+	straight := []geo.Local{in.Here, in.Landing}
+	w := Way{Distance: in.Here.Distance(in.Landing), Bearing: in.Here.BearingTo(in.Landing)}
+	w.FirstLeg = w.Bearing
+	path, travelled, basis := straight, 1, "direct line, not travelled today"
+	if len(in.Line) >= 2 {
+		var off quantity.Length
+		path, off = joined(in.Here, in.Line, in.Landing)
+		travelled, basis = 1, "this morning's line"
+		if off > joinNear {
+			basis = fmt.Sprintf("%s direct to this morning's line, then along it", quantity.SI.DistanceText(off))
+		} else {
+			travelled = 0
+		}
+	}
+	var met []meeting
+	var bar *lake.Hazard
+	done := 0.0
+	for i := 1; i < len(path); i++ {
+		a, b := path[i-1], path[i]
+		for _, h := range in.Hazards {
+			along, open, ok := meet(a, b, h, in, i > travelled)
+			if !ok {
+				continue
+			}
+			met = append(met, meeting{h, done + along})
+			if !open && bar == nil {
+				bar = h
+			}
+		}
+		done += a.Distance(b).Metres()
+	}
+	factor := 1.0
+	switch {
+	case bar != nil:
+		w.Basis = "no known way: " + hazardWord(bar.What) + " in the way"
+		factor = noWayFactor
+		if len(in.Line) >= 2 {
+			_, met = wayHome(WayInput{Now: in.Now, Zone: in.Zone, Here: in.Here, Landing: in.Landing, Hazards: in.Hazards})
+		}
+	default:
+		w.Line, w.Basis, w.Distance = path, basis, quantity.Length(done)
+		w.FirstLeg = firstLeg(path)
+		if len(in.Line) < 2 {
+			factor = guessFactor
+		}
+	}
+	w.Travel = in.travelTime(w.Distance, factor)
+	return w, met
+}
+
+// travelTime gives the time over a distance at the slowest member's pace, rounded up to the minute.
+func (in WayInput) travelTime(d quantity.Length, factor float64) time.Duration {
+	pace, known := paces[in.Travel]
+	if !known {
+		pace = paces["foot"]
+	}
+	v := pace.usual
+	if in.Speed > 0 {
+		v = min(in.Speed, pace.most)
+	}
+	if in.Slowest > 1 {
+		factor *= in.Slowest
+	}
+	if in.FlatLight {
+		factor *= flatLightFactor
+	}
+	// (SAFETY-2)
+	minutes := d.Metres() / v.MetresPerSecond() * factor / 60
+	return time.Duration(math.Ceil(math.Min(minutes, 7*24*60)-1e-6)) * time.Minute
+}
+
+// joined gives the path from here to the nearest point of a line and back along it to the landing, and the length of
+// its first leg.
+func joined(here geo.Local, line []geo.Local, landing geo.Local) ([]geo.Local, quantity.Length) {
+	best, at, seg := math.Inf(1), line[0], 1
+	for i := 1; i < len(line); i++ {
+		p := nearestOn(here, line[i-1], line[i])
+		if d := here.Distance(p).Metres(); d <= best { // a later leg wins a tie: the longer way home
+			best, at, seg = d, p, i
+		}
+	}
+	path := []geo.Local{here}
+	add := func(p geo.Local) {
+		if p != path[len(path)-1] {
+			path = append(path, p)
+		}
+	}
+	add(at)
+	for i := seg - 1; i >= 0; i-- {
+		add(line[i])
+	}
+	add(landing)
+	if len(path) == 1 {
+		path = append(path, landing)
+	}
+	return path, quantity.Length(best)
+}
+
+// firstLeg gives the direction to the first point of the path that is a few paces away.
+func firstLeg(path []geo.Local) quantity.Bearing {
+	for _, p := range path[1:] {
+		if path[0].Distance(p) > 20*quantity.Metre {
+			return path[0].BearingTo(p)
+		}
+	}
+	return path[0].BearingTo(path[len(path)-1])
+}
+
+// meet tells whether the leg a-b meets a hazard in force, how far along the leg it leaves it, and whether that place is
+// a crossing in use. Only a travelled leg may use a crossing.
+func meet(a, b geo.Local, h *lake.Hazard, in WayInput, travelled bool) (along float64, open, ok bool) {
+	if !h.InForce() || len(h.Points) == 0 || !(segmentToHazard(a, b, h) <= h.Radius.Metres()) {
+		return 0, false, false
+	}
+	open = travelled && (h.What == "ridge" || h.What == "crack")
+	length := a.Distance(b).Metres()
+	steps := math.Ceil(length / lineStep)
+	for k := 0.0; k <= steps; k++ {
+		t := k / math.Max(steps, 1)
+		p := geo.Local{E: a.E + t*(b.E-a.E), N: a.N + t*(b.N-a.N)}
+		if h.Distance(p) > lineStep {
+			continue
+		}
+		along = t * length
+		open = open && atCrossing(p, h, in)
+	}
+	return along, open, true
+}
+
+// atCrossing tells whether a place in a ridge or crack is where the party has read a crossing today.
+func atCrossing(p geo.Local, h *lake.Hazard, in WayInput) bool {
+	for _, c := range in.Hazards {
+		if c.Report != "crossing" || !c.InForce() || len(c.Points) == 0 || c.When.After(in.Now.Add(clockSlack)) || !sameDay(c.When, in.Now, in.Zone) {
+			continue
+		}
+		if shut := in.Shifted; !shut.IsZero() && !in.Now.Before(shut) && c.When.Before(shut) {
+			continue
+		}
+		if c == h || (c.What == "ridge" || c.What == "crack") && c.Distance(p) <= crossingReach.Metres() {
+			return true
+		}
+	}
+	return false
+}
+
+// hazardWord gives the word of a hazard for a sentence.
+func hazardWord(what string) string {
+	switch what {
+	case "open_water":
+		return "open water"
+	case "thin":
+		return "thin ice"
+	case "rotten":
+		return "rotten ice"
+	case "ridge", "crack", "spring", "current", "slush", "narrows":
+		return what
+	}
+	return "hazard"
+}
+
+// nearestOn gives the point of the segment a-b nearest to p.
+func nearestOn(p, a, b geo.Local) geo.Local {
+	d, q := b.Sub(a), p.Sub(a)
+	l2 := d.E*d.E + d.N*d.N
+	if l2 == 0 {
+		return a
+	}
+	t := math.Min(1, math.Max(0, (q.E*d.E+q.N*d.N)/l2))
+	return geo.Local{E: a.E + t*d.E, N: a.N + t*d.N}
+}
+
+// segmentToHazard gives the metres from the segment a-b to a hazard's bare shape, its radius not counted.
+func segmentToHazard(a, b geo.Local, h *lake.Hazard) float64 {
+	pts := h.Points
+	if h.Shape == "area" && len(pts) >= 3 {
+		ring := geo.Polygon{Outer: pts}
+		if ring.Contains(a) || ring.Contains(b) {
+			return 0
+		}
+	}
+	best := geo.SegmentDistance(pts[0], a, b)
+	edge := func(c, d geo.Local) {
+		if geo.SegmentsCross(a, b, c, d) {
+			best = 0
+			return
+		}
+		best = min(best, geo.SegmentDistance(d, a, b), geo.SegmentDistance(a, c, d), geo.SegmentDistance(b, c, d))
+	}
+	for i := 1; i < len(pts) && best > 0; i++ {
+		edge(pts[i-1], pts[i])
+	}
+	if h.Shape == "area" && best > 0 {
+		edge(pts[len(pts)-1], pts[0])
+	}
+	return best
+}
