@@ -127,6 +127,7 @@ func TestSoundingsInEveryNotation(t *testing.T) {
 	}{
 		"decimal":            {"Lat,Longitude,Depth (ft)\n46.21735,-93.68412,20\n", file.Options{}},
 		"decimal commas":     {"lat;lon;depth_cm\n46,21735;-93,68412;609,6\n", file.Options{}},
+		"west by header":     {"Lat (N),Lon (W),Depth ft\n46.21735,93.68412,20\n", file.Options{}},
 		"unit option":        {"lat\tlon\tdepth\n46.21735\t-93.68412\t20\n", file.Options{Unit: "ft"}},
 		"unit in cells":      {"lat,lon,depth\n46.21735,-93.68412,20'\n", file.Options{}},
 		"unit above":         {"Survey 1998\nDepths are in feet\nlat,lon,depth\n46.21735,-93.68412,20\n", file.Options{}},

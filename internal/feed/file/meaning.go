@@ -67,7 +67,7 @@ var countable = map[Meaning]bool{Marks: true, Kept: true, PutBack: true}
 
 var placeWords = map[Meaning]string{
 	Position: "position,pos,location,coordinates,coords,latlon,lat lon,lat long,latlong,fix",
-	Lat:      "lat,latitude,y lat,lat y", Lon: "lon,long,lng,longitude,x lon,x long,lon x",
+	Lat:      "lat,latitude,y lat,lat y,lat n,lat s,latitude n,latitude s,latitude north,latitude south,lat north,lat south", Lon: "lon,long,lng,longitude,x lon,x long,lon x,lon w,lon e,long w,long e,longitude w,longitude e,longitude west,longitude east,lon west,lon east,long west,long east",
 	LatDMM: "lat dmm,lat ddm,lat deg min,latitude dmm,latitude deg min,dmm lat", LonDMM: "lon dmm,long dmm,lon ddm,lon deg min,long deg min,longitude dmm,longitude deg min,dmm lon",
 	Easting: "easting,east,eastings,utm e,utm x,utm easting,x utm,e", Northing: "northing,north,northings,utm n,utm y,utm northing,y utm,n",
 	UTMZone: "zone,utm zone,grid zone",
@@ -82,7 +82,7 @@ var soundingWords = map[Meaning]string{
 var holeWords = map[Meaning]string{
 	Date: "date,day", Time: "time,clock,hour,drilled,time drilled,date time,datetime",
 	Number:  "number,no,nr,num,hole,hole no,hole nr,hole number,hole id",
-	Depth:   "depth,water,water depth,bottom,bottom depth",
+	Depth:   "depth,water depth,bottom,bottom depth",
 	Ice:     "ice,ice thickness,thickness,total ice,ice total,ice depth",
 	White:   "white,white ice,snow ice,ice white,of which white",
 	Snow:    "snow,snow depth,snow cover,snow on ice",
@@ -268,6 +268,18 @@ func splitHeader(header string) (plain, brackets []string) {
 		before = r
 	}
 	return strings.Fields(b.String()), brackets
+}
+
+// otherHemisphere tells whether a header says that its plain numbers count west or south.
+func otherHemisphere(header string) bool {
+	plain, brackets := splitHeader(header)
+	for _, w := range append(plain, brackets...) {
+		switch strings.Trim(w, " °") {
+		case "w", "west", "s", "south":
+			return true
+		}
+	}
+	return false
 }
 
 // unitFor checks that a text is a unit of the meaning's dimension and gives it in the form that the parsers take.

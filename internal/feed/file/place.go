@@ -31,11 +31,11 @@ func (t *Table) FindPlaces(p *Preview, opt Options) Places {
 	east, north := t.Column(Easting), t.Column(Northing)
 	switch pos := t.Column(Position); {
 	case lat >= 0 && lon >= 0:
-		return Places{t.degrees(lat, lon, false), "decimal degrees or degrees and minutes"}
+		return Places{t.degrees(p, lat, lon, false), "decimal degrees or degrees and minutes"}
 	case latDMM >= 0 && lonDMM >= 0:
-		return Places{t.degrees(latDMM, lonDMM, true), "degrees and decimal minutes"}
+		return Places{t.degrees(p, latDMM, lonDMM, true), "degrees and decimal minutes"}
 	case latDMM >= 0 && lon >= 0 || lat >= 0 && lonDMM >= 0:
-		return Places{t.degrees(max(lat, latDMM), max(lon, lonDMM), true), "degrees and decimal minutes"}
+		return Places{t.degrees(p, max(lat, latDMM), max(lon, lonDMM), true), "degrees and decimal minutes"}
 	case pos >= 0:
 		return Places{t.onePosition(pos), "latitude and longitude in one column"}
 	case east >= 0 && north >= 0:
@@ -77,7 +77,20 @@ func (t *Table) checkDatum(p *Preview) {
 }
 
 // degrees reads a pair of columns; packed allows degrees and minutes run together, as 4754.123.
-func (t *Table) degrees(lat, lon int, packed bool) func([]string) (geo.Position, string, string, error) {
+func (t *Table) degrees(p *Preview, lat, lon int, packed bool) func([]string) (geo.Position, string, string, error) {
+	south, west := otherHemisphere(t.Header[lat]), otherHemisphere(t.Header[lon])
+	if south {
+		p.Remark(0, t.Header[lat], "", "numbers without a sign or letter are read as south, as the header says", "")
+	}
+	if west {
+		p.Remark(0, t.Header[lon], "", "numbers without a sign or letter are read as west, as the header says", "")
+	}
+	turn := func(v float64, cell string, other bool) float64 {
+		if other && v > 0 && !strings.ContainsAny(cell, "NSEWnsew+") {
+			return -v
+		}
+		return v
+	}
 	return func(cells []string) (geo.Position, string, string, error) {
 		a, b := at(cells, lat), at(cells, lon)
 		if a == "" && b == "" {
@@ -88,7 +101,7 @@ func (t *Table) degrees(lat, lon int, packed bool) func([]string) (geo.Position,
 			return geo.Position{}, t.Header[lat], a, err
 		}
 		λ, err := Coordinate(b, 'E', 'W', 180, packed)
-		return geo.Position{Lat: φ, Lon: λ}, t.Header[lon], b, err
+		return geo.Position{Lat: turn(φ, a, south), Lon: turn(λ, b, west)}, t.Header[lon], b, err
 	}
 }
 

@@ -160,6 +160,7 @@ func TestCellsOfARow(t *testing.T) {
 		{"Marks", "0", "", func(r Row) bool { return r.Marks.Class == None && *r.Marks.Count == 0 }}, {"Marks", "5+", "", func(r Row) bool { return r.Marks == Marks{true, Many, nil} }}, {"Marks", "2-3", "", func(r Row) bool { return r.Marks == Marks{true, Few, nil} }},
 		{"Marks", "3-4", "neither none, few", nil}, {"Marks", "2+", "neither none, few", nil}, {"Marks", "tickling", "neither none, few", nil},
 		{"Kept", "-", "", func(r Row) bool { return *r.Kept == 0 }}, {"Kept", "", "", func(r Row) bool { return r.Kept == nil }}, {"Kept", "3p", "not a count", nil}, {"Kept", "-1", "not a count", nil}, {"Kept", "2.5", "not a count", nil},
+		{"Species", "3", "a number where the species", nil}, {"Species", "Perch", "", func(r Row) bool { return r.Species == "Perch" }},
 		{"Lengths (cm)", "22, 24.5; 19", "", func(r Row) bool { return fmt.Sprintf("%.3f", r.Lengths) == "[0.220 0.245 0.190]" }},
 		{"Lengths (cm)", "22,24,19", "", func(r Row) bool { return len(r.Lengths) == 3 }}, {"Lengths (cm)", "22,5; 24,5", "", func(r Row) bool { return fmt.Sprintf("%.3f", r.Lengths) == "[0.225 0.245]" }},
 		{"Lengths (cm)", "22,5", "two fish", func(r Row) bool { return false }}, {"Lengths (cm)", "22 and 9 1/2 in", "", func(r Row) bool { return fmt.Sprintf("%.4f", r.Lengths) == "[0.2200 0.2413]" }},
@@ -220,8 +221,12 @@ func TestWhatTheFileLeavesOpen(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
+	l, p := read(t, "Time,Hole,Lat N,Long W,Marks\n2026-01-14 9:05,1,47.9,45.0,few\n14 Jan 2026 14:05-03:00,2,47.9,45.0W,few\n", opt)
+	if len(l.Rows) != 2 || l.Rows[0].Time.Format(time.RFC3339) != "2026-01-14T12:05:00Z" || l.Rows[1].Time.Format(time.RFC3339) != "2026-01-14T17:05:00Z" || l.Rows[0].Pos.Lon != -45 || l.Rows[1].Pos.Lon != -45 {
+		t.Errorf("%+v %+v", l, p)
+	}
 	// One row with a unit, one without: only the second is refused, and told what to say.
-	l, p := read(t, "Date,Hole,Depth,Ice\n2026-01-14,1,38 ft,40 cm\n2026-01-14,2,38,40 cm\n2026-01-14,3,38 ft,40\n", opt)
+	l, p = read(t, "Date,Hole,Depth,Ice\n2026-01-14,1,38 ft,40 cm\n2026-01-14,2,38,40 cm\n2026-01-14,3,38 ft,40\n", opt)
 	if len(l.Rows) != 1 || !strings.Contains(fmt.Sprint(p.Problems), `Depth=depth:ft`) || !strings.Contains(fmt.Sprint(p.Problems), `Ice=ice:in`) {
 		t.Errorf("%+v", p)
 	}

@@ -109,7 +109,7 @@ func (c *rowReader) read() {
 	c.row.Marks = c.marks()
 	c.row.Kept = c.count(file.Kept)
 	c.row.PutBack = c.count(file.PutBack)
-	c.row.Species = c.word(file.Species)
+	c.row.Species = c.species()
 	c.row.Lengths = c.lengths()
 	c.row.Lure = c.word(file.Lure)
 	c.row.Minutes = c.minutes()
@@ -317,6 +317,17 @@ func (c *rowReader) count(m file.Meaning) *int {
 func (c *rowReader) word(m file.Meaning) string {
 	s := c.text(m, maxWord)
 	if blank(s) {
+		return ""
+	}
+	return s
+}
+
+// species reads which fish. A number there means that the column holds something else.
+func (c *rowReader) species() string {
+	s := c.word(file.Species)
+	if _, err := file.Plain(s); err == nil {
+		h := c.header(file.Species)
+		c.refuse(file.Species, s, "a number where the species should stand", "If the column counts fish say --map "+h+"=kept, or =put-back.")
 		return ""
 	}
 	return s
