@@ -37,6 +37,11 @@ type Input struct {
 	Budget   int // evaluations; 0: the default
 	Home     safety.TurnBack
 	Options  Options
+	// Veto answers whether a hop over the ice may be advised; nil: [safety.Hop]. It is a member so that a host can ask once
+	// for many hops, and a test can bar a cell.
+	Veto func(safety.HopInput) safety.HopAnswer
+	// Memory is what [Remember] made of the past days; nil: it is made in the call.
+	Memory *Memory
 }
 
 // Place is a place with its age; Known is false without a fix.
@@ -97,8 +102,17 @@ type Step struct {
 	TossUp    bool          // the best alternative is as good within the noise
 	Plain     bool          // the line-and-spiral way answered, since the model had nothing to go on or was doing worse
 	HolesLeft int           // 0 when not limited
+	Evidence  Evidence
+	Score     Score // how the model's forecasts of today's looks have fared
 	Seed      uint64
 	Budget    int
+}
+
+// Score compares the forecasts of today's looks with the plainest rival, a constant rate.
+type Score struct {
+	Looks, Marks int
+	Gain         float64 // natural log units by which the model leads; negative when it trails
+	Brier        float64 // mean squared error of the model's chances
 }
 
 // Anchor places a spot in words a mitten can follow.
@@ -232,4 +246,6 @@ type Evidence struct {
 	Days, Holes, Looks, WithMarks, Fish int
 	From, To                            time.Time
 	Soundings                           int
+	Placeless                           int    // looks, fish and bites left out since their hole has no place
+	StageBy                             string // what the stage was told from: freeze_up, ice, date, nothing
 }

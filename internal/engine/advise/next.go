@@ -1,0 +1,340 @@
+package advise
+
+import (
+	"context"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/num"
+	"icehand/internal/engine/plan"
+	"icehand/internal/engine/safety"
+	"icehand/internal/trade/lake"
+)
+
+const (
+	usualBudget = 600
+	marksEvent  = "marks"
+	openFor     = 175 * time.Minute // an open hole younger than this may be looked into again; our own choice
+	plainAfter  = 40                // looks today before the model may be judged
+	plainLoss   = -1.0              // natural log units behind a constant rate at which the plain way takes over
+	tossUp      = 0.1               // share by which two scores may differ and still be as good
+)
+
+// Next gives the next step: for the scout, and for every rod.
+func Next(ctx context.Context, in Input) (Step, error) {
+	w, err := in.look(ctx)
+	if err != nil {
+		return Step{}, err
+	}
+	s := Step{At: in.Now, Seed: in.Seed, Budget: in.Budget, HolesLeft: w.options.HolesLeft, Evidence: w.evidence}
+	if s.Budget <= 0 {
+		s.Budget = usualBudget
+	}
+	t := w.filter.Tally()
+	s.Score = Score{Looks: t.N, Marks: t.Yes, Gain: t.Gain()}
+	if t.N > 0 {
+		s.Score.Brier = t.Brier / float64(t.N)
+	}
+	if deadline, _ := w.turnBack(); !in.Now.Before(deadline) {
+		w.headIn(&s)
+		return s, nil
+	}
+	w.rods(&s)
+	from, ok := w.scout()
+	switch {
+	case in.Surface == nil:
+		w.hold(&s, Reason{Code: "no_outline", Weight: 1, Text: "no lake outline, so no place may be advised"})
+	case !ok:
+		w.hold(&s, Reason{Code: "no_fix", Weight: 1, Age: w.fixAge(), Text: "no fix, so no place may be advised"})
+	default:
+		if err := w.seek(ctx, from, &s); err != nil {
+			return Step{}, err
+		}
+	}
+	w.changes(&s)
+	return s, nil
+}
+
+func (w *world) fixAge() time.Duration {
+	if w.in.Scout.Fixed.IsZero() {
+		return 0
+	}
+	return max(0, w.in.Now.Sub(w.in.Scout.Fixed))
+}
+
+// headIn is the step when the turn-back time has come.
+func (w *world) headIn(s *Step) {
+	s.Do = HeadIn
+	r := w.turnBackReason()
+	r.Weight = 1
+	s.Why = []Reason{r}
+	for _, rod := range w.in.Rods {
+		s.Rods = append(s.Rods, RodStep{Rod: rod.Number, Do: HeadIn, ReAsk: w.in.Now, Why: s.Why})
+	}
+}
+
+// hold is the step when no place may be advised: the rods' own advice stands.
+func (w *world) hold(s *Step, why Reason) {
+	s.Do = Wait
+	s.Why = []Reason{why}
+	for i, r := range s.Rods {
+		if r.Do == Stay {
+			s.Do, s.Hole = Stay, w.in.Rods[i].Hole
+			break
+		}
+	}
+	s.Odds = Odds{Event: marksEvent, Wait: w.options.LookLength, Word: word(0)}
+}
+
+// seek fills the scout's step.
+func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
+	v := &vetting{world: w, hop: w.hops(from), answers: map[int64]safety.HopAnswer{}}
+	spots, holes := w.openSpots()
+	if w.plain() {
+		if w.byLine(from, v, s) {
+			return nil
+		}
+	}
+	q := plan.Question{From: from, Open: spots, Ice: w.ice(), Walk: w.options.WalkSpeed, Look: w.options.LookLength, DayGone: w.dayGone(),
+		Bold: boldness(w.in.Aim), Budget: s.Budget, Drillable: true, Allowed: v.allowed}
+	best, _, err := w.filter.Choose(ctx, q)
+	if err != nil {
+		return err
+	}
+	if len(best) == 0 {
+		w.nowhere(v, s)
+		return nil
+	}
+	w.take(s, best[0], holes, v)
+	w.bringOver(s, from)
+	w.alternatives(s, best, holes, v)
+	return nil
+}
+
+// boldness is how far the aim of the day favours unknown ground.
+func boldness(aim string) float64 {
+	switch aim {
+	case "learning":
+		return 1.5
+	case "first_fish":
+		return 0.25
+	}
+	return 1
+}
+
+// dayGone is the share of the day's fishing that is over.
+func (w *world) dayGone() float64 {
+	end, _ := w.turnBack()
+	start := w.sun.Sunrise.Time
+	if start.IsZero() || !end.After(start) {
+		return 0.5
+	}
+	return num.Clamp(w.in.Now.Sub(start).Seconds()/end.Sub(start).Seconds(), 0, 1)
+}
+
+// plain tells whether line and spiral should answer: nothing to go on, or the model trails a constant rate.
+func (w *world) plain() bool {
+	t := w.filter.Tally()
+	if t.N >= plainAfter && t.Gain() < plainLoss {
+		return true
+	}
+	p, _ := w.scout()
+	return w.evidence.Looks == 0 && w.evidence.Fish == 0 && len(w.in.Lake.Sketches) == 0 && !w.in.Surface.At(p).Known
+}
+
+// openSpots lists today's open holes with their keys.
+func (w *world) openSpots() ([]plan.Spot, map[int64]*lake.Hole) {
+	var out []plan.Spot
+	holes := map[int64]*lake.Hole{}
+	for i, h := range w.in.Lake.HolesOn(w.day) {
+		if h.Placed && h.Label != "retracted" && !h.Drilled.After(w.in.Now) && w.in.Now.Sub(h.Drilled) < openFor {
+			key := int64(-1 - i)
+			out = append(out, plan.Spot{At: h.At, Key: key})
+			holes[key] = h
+		}
+	}
+	return out, holes
+}
+
+// vetting asks the vetoes and keeps their answers.
+type vetting struct {
+	*world
+	hop     func(geo.Local, time.Time) safety.HopAnswer
+	answers map[int64]safety.HopAnswer
+	barred  []safety.HopAnswer
+	late    int
+}
+
+func (v *vetting) allowed(c plan.Candidate) bool {
+	done := v.in.Now.Add(time.Duration(c.Minutes * float64(time.Minute)))
+	if !v.inTime(c.At, done) {
+		v.late++
+		return false
+	}
+	a := v.hop(c.At, done)
+	if a.Barred {
+		v.barred = append(v.barred, a)
+		return false
+	}
+	v.answers[c.Key] = a
+	return true
+}
+
+// nowhere is the step when no place passed the vetoes.
+func (w *world) nowhere(v *vetting, s *Step) {
+	if v.late > 0 && len(v.barred) == 0 {
+		w.headIn(s)
+		return
+	}
+	why := Reason{Code: "no_place", Weight: 1, Text: "no place near here may be advised"}
+	if len(v.barred) > 0 && len(v.barred[0].Reasons) > 0 {
+		r := v.barred[0].Reasons[0]
+		why = Reason{Code: r.Code, Weight: 1, Text: r.Text}
+		s.Ice = v.barred[0]
+	}
+	w.hold(s, why)
+}
+
+// take makes a candidate the step.
+func (w *world) take(s *Step, c plan.Candidate, holes map[int64]*lake.Hole, v *vetting) {
+	s.Do, s.To, s.Ice = Drill, c.At, v.answers[c.Key]
+	s.Odds = w.odds(c.Odds)
+	s.Cost = w.cost(c)
+	s.Why = w.why(c.At, c.Odds)
+	if h := holes[c.Key]; c.Open && h != nil {
+		s.Do, s.Hole = Look, h.ID
+		if r, ok := w.fishHere(h); ok && len(w.in.Rods) == 0 {
+			s.Do = Stay
+			s.Why = append([]Reason{r}, s.Why...)
+		}
+	}
+	s.From = w.anchor(c.At)
+}
+
+// fishHere tells why a hole is worth a line: a school was seen in it minutes ago and confirmed.
+func (w *world) fishHere(h *lake.Hole) (Reason, bool) {
+	const fresh = 5 * time.Minute
+	for _, k := range w.filter.Schools() {
+		age := w.in.Now.Sub(k.LastSeen)
+		if k.Sure && age < fresh && k.At.Distance(h.At) < 10 {
+			return Reason{Code: "marks_here", Weight: 0.9, Age: age, Holes: []uuid.UUID{h.ID}, Text: "marks here, confirmed"}, true
+		}
+	}
+	return Reason{}, false
+}
+
+func (w *world) cost(c plan.Candidate) Cost {
+	out := Cost{Minutes: c.Minutes, Distance: lengthOf(c.WalkM)}
+	if !c.Open {
+		out.Holes, out.Ice = 1, w.ice()
+	}
+	return out
+}
+
+// odds dresses the filter's odds for an answer.
+func (w *world) odds(o plan.Odds) Odds {
+	return Odds{P: o.P, Low: o.Low, High: o.High, Event: marksEvent, Wait: w.options.LookLength, Word: word(o.P)}
+}
+
+// word gives the word of a chance.
+func word(p float64) string {
+	switch {
+	case p >= 0.5:
+		return "likely"
+	case p >= 0.2:
+		return "fair"
+	}
+	return "long_shot"
+}
+
+// alternatives adds at most two other steps, the first of another kind where there is one.
+func (w *world) alternatives(s *Step, best []plan.Candidate, holes map[int64]*lake.Hole, v *vetting) {
+	const elsewhere = 60.0 // m: nearer is the same place for a guide
+	add := func(c plan.Candidate) {
+		a := Alternative{Do: Drill, To: c.At, From: w.anchor(c.At), Odds: w.odds(c.Odds), Cost: w.cost(c), Why: w.why(c.At, c.Odds), Ice: v.answers[c.Key]}
+		if h := holes[c.Key]; c.Open && h != nil {
+			a.Do, a.Hole = Look, h.ID
+		}
+		s.Others = append(s.Others, a)
+	}
+	first := best[0]
+	other := func(c plan.Candidate, kind bool) bool {
+		far := float64(c.At.Distance(first.At)) >= elsewhere
+		for _, o := range s.Others {
+			far = far && float64(c.At.Distance(o.To)) >= elsewhere
+		}
+		return c.Open != first.Open && kind && c.At != first.At || !kind && far
+	}
+	for _, kind := range []bool{true, false, false} {
+		for _, c := range best[1:] {
+			if len(s.Others) < 2 && other(c, kind) {
+				add(c)
+				if len(s.Others) == 1 && s.Do != Stay {
+					s.TossUp = c.Score >= first.Score*(1-tossUp)
+				}
+				break
+			}
+		}
+	}
+}
+
+// bringOver turns the step into a move of the party when most rods should go to one place and the scout stands there.
+func (w *world) bringOver(s *Step, from geo.Local) {
+	to := map[uuid.UUID]int{}
+	for _, r := range s.Rods {
+		if r.Do == Move {
+			to[r.To]++
+		}
+	}
+	for _, r := range s.Rods {
+		h := w.in.Lake.Hole(r.To)
+		if r.Do != Move || 2*to[r.To] <= len(s.Rods) || h == nil || h.At.Distance(from) > 30 {
+			continue
+		}
+		o := w.odds(w.filter.Odds(h.At, w.options.LookLength))
+		s.Do, s.To, s.Hole, s.From, s.Odds, s.Why = Move, h.At, h.ID, w.anchor(h.At), o, r.Why
+		s.Cost = Cost{Minutes: w.options.SetUp.Minutes()}
+		s.TossUp = r.TossUp
+		return
+	}
+}
+
+// byLine answers by line and spiral; false when it finds no place that may be advised.
+func (w *world) byLine(from geo.Local, v *vetting, s *Step) bool {
+	var looks []plan.Looked
+	for _, e := range w.today {
+		switch b := e.body.(type) {
+		case plan.Look:
+			looks = append(looks, plan.Looked{At: b.At, When: b.When, Hit: b.Marks != lake.None})
+		case plan.Fish:
+			looks = append(looks, plan.Looked{At: b.At, When: b.When, Hit: true})
+		}
+	}
+	line := plan.LineAndSpiral{Bearing: w.lineBearing(from, looks)}
+	var chosen plan.Candidate
+	key := int64(0)
+	p, spiral, ok := line.Next(from, looks, func(p geo.Local) bool {
+		if !w.in.Surface.OnWater(p) || v.late+len(v.barred) > s.Budget/2 {
+			return false
+		}
+		key--
+		walk := float64(from.Distance(p))
+		chosen = plan.Candidate{At: p, Key: key, WalkM: walk,
+			Minutes: (w.walk(lengthOf(walk)) + plan.DrillTime(w.ice()) + w.options.LookLength).Minutes()}
+		return v.allowed(chosen)
+	})
+	if !ok {
+		return false
+	}
+	chosen.Odds = w.filter.Odds(p, w.options.LookLength)
+	w.take(s, chosen, nil, v)
+	s.Plain = true
+	r := Reason{Code: "line", Weight: 1, Text: "little to go on yet: the line goes on"}
+	if spiral {
+		r = Reason{Code: "spiral", Weight: 1, Text: "marks near: holes in a spiral round them"}
+	}
+	s.Why = append([]Reason{r}, s.Why...)
+	return true
+}

@@ -1,0 +1,77 @@
+package plan
+
+import (
+	"time"
+
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/priors"
+	"icehand/internal/stats/intensity"
+	"icehand/internal/stats/track"
+)
+
+// Params are the constants of the odds. [Default] gives those in use; every value is our own assumption, chosen on a
+// made-up lake or by common practice, no source, unless a key stands beside it.
+type Params struct {
+	Field      intensity.Params
+	LevelShape float64         // of the gamma prior on the number of schools: 1/shape is its variance
+	BandShape  float64         // the same for each band of depth
+	BandWidth  quantity.Length // of a band of depth
+	LevelKeep  float64         // share of the level's evidence that a night leaves
+	FieldKeep  float64         // share of the field's mean that a night leaves
+
+	HalfCone     quantity.Angle // of the sonar's cone
+	ConeShare    float64        // share of the cone's radius that adds to a school's
+	Detect       float64        // chance that a look shows a school under the hole
+	SitDetect    float64        // the same for a rod in the water, of the schools that pass
+	LookWorth    float64        // seen over expected with the true field, for looks
+	SitWorth     float64        // the same for sits
+	UsualLook    time.Duration
+	FalseFew     float64 // chance that a few unconfirmed marks were no school
+	FalseMany    float64
+	FalseRate    float64       // intensity of false marks against which a new school is weighed
+	Confirm      time.Duration // a second mark after this confirms
+	ConfirmNear  quantity.Length
+	Pending      time.Duration // how long marks wait for confirmation
+	CensorNear   quantity.Length
+	Motion       track.Motion
+	SchoolSpread float64       // m2/s, of a school's place
+	FreshVar     float64       // m2, of a school just seen
+	Residence    time.Duration // mean time that a school stays under the hole where it was seen
+	Forget       time.Duration
+	LeastExists  float64
+
+	CrowdLoss  float64 // share of the odds lost in the middle of a crowd
+	CrowdEdge  quantity.Length
+	CrowdFade  time.Duration
+	CatchLoss  float64 // loss of the logarithm of the odds by fish taken
+	CatchNear  quantity.Length
+	CatchFade  time.Duration
+	SketchPull float64 // logarithm of the odds by unit of a sketch's weight
+
+	Bites      track.Phases // bites a minute and rod over a school, by phase and quality
+	BiteSpread float64      // gamma shape of the bites' own spread
+	BiteShape  float64      // gamma shape of the prior on the bites' scale
+	Find       float64      // fish that a rod takes from a school just found, before it leaves
+}
+
+// Default gives the constants in use for a season.
+func Default(s priors.Season) Params {
+	return Params{
+		Field:      intensity.Params{Spacing: 150 * quantity.Metre, Reach: 700 * quantity.Metre, SD: 1.0, Shape: 3},
+		LevelShape: 1.6, BandShape: 2, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99,
+		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
+		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,
+		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre,
+		Motion:       track.Motion{Diffusion: 0.05, Memory: 60 * time.Minute},
+		SchoolSpread: 7.0 / 60, FreshVar: 40, Residence: 6 * time.Minute, Forget: 150 * time.Minute, LeastExists: 0.08,
+		CrowdLoss: 0.6, CrowdEdge: 100 * quantity.Metre, CrowdFade: 3 * time.Hour,
+		CatchLoss: 0.02, CatchNear: 60 * quantity.Metre, CatchFade: 150 * time.Minute,
+		SketchPull: 0.4,
+		Bites: track.Phases{
+			track.Resting:    {0.01, 0.02},
+			track.Travelling: {0.03, 0.06},
+			track.Feeding:    {0.12, 0.40},
+		},
+		BiteSpread: 4, BiteShape: 8, Find: 4,
+	}
+}

@@ -1,0 +1,223 @@
+package plan
+
+import (
+	"math"
+	"time"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/stats/intensity"
+	"icehand/internal/stats/search"
+	"icehand/internal/stats/track"
+	"icehand/internal/trade/lake"
+)
+
+// Look takes in a look.
+func (f *Filter) Look(l Look) {
+	f.advance(l.When)
+	wait := l.Length
+	if wait <= 0 {
+		wait = f.par.UsualLook
+	}
+	f.tally.Add(f.Odds(l.At, wait).P, l.Marks != lake.None)
+	f.lookAt = append(f.lookAt, l.When)
+	d := f.depthAt(l.At)
+	r := f.radius(d)
+	exposure := f.expected(l.At, d) * f.passing(l.At) * f.par.LookWorth * f.par.Detect * f.sweep(r, wait) * f.shadows.Left(l.At, f.now)
+	if l.Marks == lake.None {
+		if !f.censored(l.At) {
+			f.teach(l.At, d, exposure, intensity.Observation{Weight: 1}, 0)
+		}
+		for _, s := range f.schools {
+			s.Miss(f.shows(s, l.At, r))
+		}
+		f.shadows.Cast(l.At, f.now, r, f.par.Detect)
+		return
+	}
+	s, share := f.associate(l.At, d, r, exposure)
+	if s == nil {
+		s = f.newSchool(l.At, f.fresh(l.At, d, exposure), l.Marks == lake.Many)
+	} else {
+		f.sighted(s, l.At, r)
+	}
+	s.phases.Weigh(movement(l.Moving))
+	f.pending = append(f.pending, pending{l.At, f.now, l.Marks, s, exposure, share, d})
+	f.settle(false)
+}
+
+// fresh is the number of schools not yet known that an exposure is now expected to meet.
+func (f *Filter) fresh(p geo.Local, d depth, exposure float64) float64 {
+	m, v := f.field.At(p)
+	return exposure * f.learned().at(d, f.par.BandWidth) * search.LogNormalMean(m, v)
+}
+
+// associate gives the known school that marks at a place most likely are, nil when a new one is likelier, and the chance
+// that they are a new one.
+func (f *Filter) associate(p geo.Local, d depth, r, exposure float64) (*school, float64) {
+	fresh := f.fresh(p, d, exposure)
+	sum, most := 0.0, 0.0
+	var best *school
+	for _, s := range f.schools {
+		q := f.shows(s, p, r)
+		sum += q
+		if q > most {
+			best, most = s, q
+		}
+	}
+	if most <= fresh {
+		best = nil
+	}
+	if sum+fresh <= 0 {
+		return best, 1
+	}
+	// (PLAN-37) soft association
+	return best, fresh / (fresh + sum)
+}
+
+// shows is the chance that a look at p shows a known school.
+func (f *Filter) shows(s *school, p geo.Local, r float64) float64 {
+	q := s.Shows(p, r, f.par.Detect)
+	d := float64(s.lastAt.Distance(p))
+	if d < 3*r {
+		// (PLAN-38) where it was last seen it stays a while
+		stay := math.Exp(-f.now.Sub(s.lastMark).Seconds()/f.par.Residence.Seconds() - d*d/(r*r))
+		q = math.Max(q, s.Exists*f.par.Detect*stay)
+	}
+	// what was taken of it is no longer there to be seen
+	return q * math.Max(0.05, 1-s.taken/f.season.SchoolSize)
+}
+
+// censored tells whether a live school is so near that a blank there says nothing about the ground.
+func (f *Filter) censored(p geo.Local) bool {
+	for _, s := range f.schools {
+		if s.confirmed && float64(s.At.Distance(p)) < float64(f.par.CensorNear)+math.Sqrt(s.Var) {
+			return true
+		}
+	}
+	return false
+}
+
+// newSchool starts a school at a place. One that follows near an older one inherits part of what was believed of it.
+func (f *Filter) newSchool(p geo.Local, fresh float64, many bool) *school {
+	const surely, inherit = 0.97, 40 // minutes
+	s := &school{Target: track.Target{At: p, Var: f.par.FreshVar, Exists: search.Existence(fresh, f.par.FalseRate)},
+		phases: track.Steady(f.season.Phases, f.season.Good), first: f.now, lastAt: p, lastMark: f.now}
+	if many {
+		s.Exists = math.Max(s.Exists, surely)
+	}
+	for _, o := range f.schools {
+		if near := float64(o.At.Distance(p)); near < 2*math.Sqrt(o.Var)+2*float64(f.season.SchoolRadius) {
+			s.phases.Mix(o.phases, 1-o.Exists*math.Exp(-f.now.Sub(o.lastMark).Minutes()/inherit))
+		}
+	}
+	f.schools = append(f.schools, s)
+	return s
+}
+
+// sighted takes in that a known school was seen at p.
+func (f *Filter) sighted(s *school, p geo.Local, r float64) {
+	const surely = 0.97
+	if f.now.Sub(s.first) >= f.par.Confirm {
+		s.confirmed = true
+	}
+	s.Exists = math.Max(s.Exists, surely)
+	s.Hit(p, r)
+	s.lastAt, s.lastMark = p, f.now
+}
+
+// movement gives the likelihood of how marks moved, by phase; our own assumption.
+func movement(how string) track.Phases {
+	one := track.Phases{{1, 1}, {1, 1}, {1, 1}}
+	switch how {
+	case "still":
+		one[track.Resting] = [2]float64{2, 2}
+	case "fast":
+		one[track.Travelling], one[track.Feeding] = [2]float64{2, 2}, [2]float64{2, 2}
+	}
+	return one
+}
+
+// Sit takes in a piece of a sit in which nothing else was reported.
+func (f *Filter) Sit(s SitSpan) {
+	f.advance(s.To)
+	t := s.To.Sub(s.From)
+	if t <= 0 {
+		return
+	}
+	d := f.depthAt(s.At)
+	r := f.radius(d)
+	scale := f.bites.Mean(1)
+	over := false
+	for _, k := range f.schools {
+		q := f.shows(k, s.At, r)
+		if q < 0.05 {
+			continue
+		}
+		over = true
+		mean, _ := k.phases.Moments(f.par.Bites)
+		f.bites.Add([2]int32{}, q*mean*t.Minutes(), 0)
+		like := f.par.Bites
+		for p := range like {
+			for c := range like[p] {
+				// (PLAN-39) no bite in t
+				like[p][c] = math.Exp(-q * scale * like[p][c] * t.Minutes())
+			}
+		}
+		k.phases.Weigh(like)
+	}
+	if !over && !f.censored(s.At) {
+		// (PLAN-40) exposure of a standing rod
+		e := f.expected(s.At, d) * f.passing(s.At) * f.par.SitWorth * f.par.SitDetect * (f.sweep(r, t) - f.sweep(r, 0)) * f.shadows.Left(s.At, f.now)
+		f.teach(s.At, d, e, intensity.Observation{Weight: 1}, 0)
+	}
+	f.cached = nil
+}
+
+// Bite takes in a take that was not landed.
+func (f *Filter) Bite(b Bite) { f.taken(b.At, b.When, 1, 0) }
+
+// Fish takes in a catch. It confirms that a school is there.
+func (f *Filter) Fish(x Fish) {
+	n := max(1, x.Count)
+	f.taken(x.At, x.When, n, n)
+	x.Count = n
+	f.catches = append(f.catches, x)
+}
+
+// taken takes in bites, some of them landed.
+func (f *Filter) taken(at geo.Local, when time.Time, bites, landed int) {
+	f.advance(when)
+	d := f.depthAt(at)
+	r := f.radius(d)
+	exposure := f.expected(at, d) * f.passing(at) * f.par.LookWorth * f.par.Detect * f.sweep(r, f.par.UsualLook) * f.shadows.Left(at, f.now)
+	s, share := f.associate(at, d, r, exposure)
+	if s == nil {
+		s = f.newSchool(at, f.fresh(at, d, exposure), true)
+		f.pending = append(f.pending, pending{at, f.now, lake.Many, s, exposure, share, d})
+	}
+	f.sighted(s, at, r)
+	s.confirmed = true
+	s.lastFish = f.now
+	s.taken += float64(landed)
+	const telling = 5 // bites at once: more say nothing new of the phase
+	for range min(bites, telling) {
+		s.phases.Weigh(f.par.Bites)
+	}
+	f.bites.Add([2]int32{}, 0, float64(min(bites, telling)))
+	f.cached = nil
+	f.settle(false)
+}
+
+// Crowd takes in other parties. A newer report about the same place replaces the older.
+func (f *Filter) Crowd(c Crowd) {
+	f.advance(c.When)
+	kept := f.crowds[:0]
+	for _, o := range f.crowds {
+		if o.At.Distance(c.At) > max(o.Radius, c.Radius) {
+			kept = append(kept, o)
+		}
+	}
+	f.crowds = kept
+	if !c.Gone {
+		f.crowds = append(f.crowds, c)
+	}
+}
