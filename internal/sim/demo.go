@@ -18,6 +18,7 @@ type Demo struct {
 	Now    time.Time    // 09:50 on the demo's day, lake time
 	Scout  geo.Position // where the guide stands
 	People []Person     // the guide first, then the guests
+	Past   []Tally      // of the guided days before
 	Diary  *Diary
 }
 
@@ -27,15 +28,18 @@ const batch = 500
 // NewDemo makes the demo. The same seed gives the same acts, texts and files.
 func NewDemo(seed uint64) (*Demo, error) {
 	l := NewLake(seed)
-	b := newDiary(l, seed, "demo")
+	b := NewDiary(l, seed, "demo")
 	foundLake(b)
+	w := NewWorld(l, seed, clock("2026-01-01", 12, 0))
+	past := fortnight(b, w)
+	soil(b)
 	scout, people := writeMorning(b)
 	b.hours(clock("2026-01-01", 0, 0), now)
 	if b.err != nil {
 		return nil, b.err
 	}
 	b.sort()
-	return &Demo{Seed: seed, Lake: l, Now: now, Scout: l.Position(scout), People: people, Diary: b}, nil
+	return &Demo{Seed: seed, Lake: l, Now: now, Scout: l.Position(scout), People: people, Past: past, Diary: b}, nil
 }
 
 // foundLake notes the lake, its layers, and the hazards that are known every winter.

@@ -3,6 +3,7 @@ package sim
 import (
 	"bytes"
 	"context"
+	"math"
 	"testing"
 	"time"
 
@@ -160,23 +161,50 @@ func TestFactsStand(t *testing.T) {
 	if !l.Known || l.Name != "Lake Tamaringen" || l.Zone.String() != Zone || l.FreezeUp != "2025-11-24" {
 		t.Fatalf("lake %+v", l)
 	}
+	flagged, retracted, doubted := 0, 0, 0
 	for _, f := range log.Facts() {
-		if f.Flag != "" || f.Left != "" {
+		x, fish := f.Body.(*journal.Fish)
+		switch {
+		case f.Left != "" && f.Entry.Kind == journal.KindHole && f.Entry.Day == "2026-01-11":
+			retracted++
+		case f.Flag != "" && fish && f.Entry.Day == "2026-01-14":
+			flagged++
+		case f.Flag != "" || f.Left != "":
 			t.Errorf("%s of %s: flag %q, left %q", f.Entry.Kind, f.At.In(zone), f.Flag, f.Left)
+		case fish && x.Flag != "":
+			doubted++
 		}
+	}
+	if flagged != 1 || retracted != 1 || doubted != 1 { // the deliberate dirt, and no more
+		t.Errorf("%d flagged, %d retracted, %d doubted; want one of each", flagged, retracted, doubted)
 	}
 	for _, what := range []string{"outline", "soundings", "forecast"} {
 		if l.Layer(what) == nil {
 			t.Errorf("no layer %s", what)
 		}
 	}
+	placeless, deepless, offM2, n := 0, 0, 0.0, 0.0
 	for _, h := range l.Holes {
-		if !h.Placed {
-			continue
-		}
-		if !d.Lake.Water(h.At) {
+		switch {
+		case h.Label == "retracted":
+		case !h.Placed:
+			placeless++
+		case !d.Lake.Water(h.At):
 			t.Errorf("hole %d of %s lies on land", h.Number, h.Day)
+		case h.Depth == 0:
+			deepless++
+		default:
+			off := (h.Depth - d.Lake.Depth(h.At)).Metres()
+			if offM2, n = offM2+off*off, n+1; math.Abs(off) > 0.5 { // misread by 0.08 m, slope over a fix of 8 m, the tenth
+				t.Errorf("hole %d of %s: depth off by %.2f m", h.Number, h.Day, off)
+			}
 		}
+	}
+	if sd := math.Sqrt(offM2 / n); sd > 0.15 {
+		t.Errorf("depths are off by %.2f m", sd)
+	}
+	if placeless == 0 || deepless < 5 || placeless+deepless > len(l.Holes)/8 {
+		t.Errorf("of %d holes %d have no place and %d no depth", len(l.Holes), placeless, deepless)
 	}
 }
 

@@ -39,7 +39,8 @@ type Diary struct {
 	rng    *rand.Rand // errors of reading
 	number int64      // of the last hole of the day
 	acts   int
-	err    error // the first body that could not be meant
+	dead   [3]time.Time // from the first to the second nothing can be noted; it is typed in at the third
+	err    error        // the first body that could not be meant
 }
 
 // spot is a hole of the day with what the simulator knows of it.
@@ -50,8 +51,8 @@ type spot struct {
 	drilled time.Time
 }
 
-// newDiary opens an empty diary; diaries of different names give different acts.
-func newDiary(l *Lake, seed uint64, name string) *Diary {
+// NewDiary opens an empty diary; diaries of different names give different acts.
+func NewDiary(l *Lake, seed uint64, name string) *Diary {
 	return &Diary{
 		lake: l, seed: seed, name: name, rng: num.NewStream(seed, "readings", name),
 		author: journal.Author{
@@ -60,11 +61,12 @@ func newDiary(l *Lake, seed uint64, name string) *Diary {
 	}
 }
 
-// write notes an act at the time at which it happens.
-func (b *Diary) write(at time.Time, body journal.Body) uuid.UUID { return b.writeLate(at, at, body) }
-
-// writeLate notes an act after it has happened.
-func (b *Diary) writeLate(at, now time.Time, body journal.Body) uuid.UUID {
+// write notes an act at the time at which it happens, or later when the telephone is dead.
+func (b *Diary) write(at time.Time, body journal.Body) uuid.UUID {
+	now := at
+	if !now.Before(b.dead[0]) && now.Before(b.dead[1]) {
+		now = b.dead[2]
+	}
 	if err := body.Check(); err != nil && b.err == nil {
 		b.err = fmt.Errorf("sim: %s at %s: %w", body.Kind(), at.In(zone).Format(time.DateTime), err)
 	}
@@ -73,6 +75,9 @@ func (b *Diary) writeLate(at, now time.Time, body journal.Body) uuid.UUID {
 	b.Drafts = append(b.Drafts, b.author.Draft(id, at, now, body))
 	return id
 }
+
+// silent lets the telephone be dead from one time to another; what happens meanwhile is typed in from paper later.
+func (b *Diary) silent(from, to, typed time.Time) { b.dead = [3]time.Time{from, to, typed} }
 
 // blob keeps bulk data and gives its name.
 func (b *Diary) blob(data []byte) journal.Hash {
@@ -186,8 +191,8 @@ func (b *Diary) readIce(at time.Time, h *spot) {
 func (b *Diary) hours(from, to time.Time) {
 	for t := from; !t.After(to); t = t.Add(time.Hour) {
 		speed, dir, cloud := Wind(t)
-		air, wind := int64(num.Quantise(Air(t).Degrees(), 0.5)*10), int64(speed.MetresPerSecond()*1000)
-		b.write(t, &journal.Weather{Air: &air, Wind: &wind, WindHeight: "mast", From: &dir, Cloud: &cloud, Unit: "C"})
+		air, wind, from := int64(num.Quantise(Air(t).Degrees(), 0.5)*10), int64(speed.MetresPerSecond()*1000), int64(dir.Degrees())
+		b.write(t, &journal.Weather{Air: &air, Wind: &wind, WindHeight: "mast", From: &from, Cloud: &cloud, Unit: "C"})
 	}
 }
 

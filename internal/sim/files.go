@@ -116,7 +116,7 @@ func ForecastJSON(issued time.Time) []byte {
 			"temperature":               layer("wmoUnit:degC", func(t time.Time) float64 { return math.Round(2*Air(t).Degrees()) / 2 }),
 			"windSpeed":                 layer("wmoUnit:km_h-1", kmh),
 			"windGust":                  layer("wmoUnit:km_h-1", func(t time.Time) float64 { return math.Round(1.5 * kmh(t)) }),
-			"windDirection":             layer("wmoUnit:degree_(angle)", func(t time.Time) float64 { _, from, _ := Wind(t); return float64(from) }),
+			"windDirection":             layer("wmoUnit:degree_(angle)", func(t time.Time) float64 { _, from, _ := Wind(t); return from.Degrees() }),
 			"skyCover":                  layer("wmoUnit:percent", func(t time.Time) float64 { _, _, cloud := Wind(t); return float64(cloud) }),
 			"visibility":                layer("wmoUnit:m", func(time.Time) float64 { return 16_000 }),
 			"snowfallAmount":            layer("wmoUnit:mm", none),

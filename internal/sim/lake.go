@@ -25,6 +25,7 @@ type Lake struct {
 	Ridge   []geo.Local // the winter's pressure ridge, Gull Point to Cold Dock
 	Throat  []geo.Local // the northern narrows: a line from bank to bank
 	Springs []Oval      // Kettle Springs
+	Base    geo.Local   // where the outfit's party of 15 January begins: 10.8 m deep, on the Long Flat
 	C2      geo.Local   // the crossing of the ridge that the outfit uses
 
 	rough []wave
@@ -55,10 +56,23 @@ func NewLake(seed uint64) *Lake {
 	l.Ridge = []geo.Local{l.bank(gullPoint), crossing, {E: -2500, N: -9450}, {E: 3200, N: -9300}, l.bank(coldDock)}
 	l.Throat = []geo.Local{l.bank(geo.Local{E: -150, N: 12400}), l.bank(geo.Local{E: 750, N: 12400})}
 	l.C2 = crossing
-	for _, o := range kettleSprings {
-		l.Springs = append(l.Springs, o)
-	}
+	l.Springs = kettleSprings
+	l.Base = l.baseNear(geo.Local{E: -5900, N: -8000})
 	return l
+}
+
+// baseNear gives the place about there that is 10.8 m deep.
+func (l *Lake) baseNear(p geo.Local) geo.Local {
+	best, bestM := p, math.Inf(1)
+	for e := -400.0; e <= 400; e += 50 {
+		for n := -400.0; n <= 400; n += 50 {
+			q := p.Add(geo.Local{E: e, N: n})
+			if offM := math.Abs((l.Depth(q) - 10.8*quantity.Metre).Metres()); offM < bestM {
+				best, bestM = q, offM
+			}
+		}
+	}
+	return best
 }
 
 // waves makes a random field with wavelengths between the two lengths in metres.

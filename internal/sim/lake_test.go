@@ -46,7 +46,7 @@ func TestLakeIsAsDescribed(t *testing.T) {
 		}{
 			"Cinder Bar": {cinderBar.at, 6.0, 6.2}, "Owl Trough": {owlTrough.at, 15.1, 15.3}, "Saltbox Reef": {saltboxReef.at, 2.8, 3.2},
 			"Long Flat, south": {geo.Local{E: -2800, N: -10900}, 10.2, 10.7}, "Long Flat, north": {geo.Local{E: -2800, N: 2900}, 11.6, 12.1},
-			"base": {l.base(), 10.75, 10.85}, "land": {geo.Local{E: -8600}, 0, 0},
+			"base": {l.Base, 10.75, 10.85}, "land": {geo.Local{E: -8600}, 0, 0},
 		} {
 			if d := l.Depth(x.at).Metres(); d < x.lo || d > x.hi {
 				t.Errorf("seed %d: %s is %.2f m deep, want %.2f to %.2f", seed, name, d, x.lo, x.hi)
@@ -82,7 +82,7 @@ func TestShelf(t *testing.T) {
 func TestWeakIceAndBasin(t *testing.T) {
 	l := NewLake(1)
 	at := clock(today, 9, 0)
-	if cm := l.Ice(l.base(), at).Centimetres(); cm < 40 || cm > 47 {
+	if cm := l.Ice(l.Base, at).Centimetres(); cm < 40 || cm > 47 {
 		t.Errorf("ice at the base is %.1f cm, want 41 to 46", cm)
 	}
 	for _, o := range l.Springs {

@@ -28,21 +28,6 @@ func albrechts() []Person {
 	}
 }
 
-// base is where the party of the day begins: 10.8 m deep, on the Long Flat.
-func (l *Lake) base() geo.Local {
-	near := geo.Local{E: -5900, N: -8000}
-	best, bestM := near, 99.0
-	for e := -400.0; e <= 400; e += 40 {
-		for n := -400.0; n <= 400; n += 40 {
-			p := near.Add(geo.Local{E: e, N: n})
-			if off := (l.Depth(p) - 10.8*quantity.Metre).Metres(); off*off < bestM {
-				best, bestM = p, off*off
-			}
-		}
-	}
-	return best
-}
-
 // morning is the day's script up to 09:50.
 type morning struct {
 	*Diary
@@ -55,7 +40,7 @@ type morning struct {
 
 // writeMorning notes the first looks of 15 January up to 09:50, and gives where the scout then stands.
 func writeMorning(b *Diary) (scout geo.Local, people []Person) {
-	m := &morning{Diary: b, people: albrechts(), base: b.lake.base(), holes: map[int64]*spot{}, sits: map[int]uuid.UUID{}, at: map[int]*spot{}}
+	m := &morning{Diary: b, people: albrechts(), base: b.lake.Base, holes: map[int64]*spot{}, sits: map[int]uuid.UUID{}, at: map[int]*spot{}}
 	m.setOut(clock(today, 6, 42), m.people, journal.Trip{
 		Rods: 5, Target: "perch", Aim: "numbers", Travel: "foot", Landing: journal.PointOf(b.lake.Position(b.lake.Landing)), Metres: journal.MM(30 * quantity.Metre),
 	})
@@ -128,15 +113,12 @@ func (m *morning) firstSet() {
 func (m *morning) secondSet() {
 	counts := map[int64]int{17: 2, 19: 1}
 	ice := map[int64]int{12: 44, 14: 45, 16: 45, 17: 44, 20: 45, 22: 46}
-	ring := []struct {
-		bearing quantity.Bearing
-		away    quantity.Length
-	}{{30, 45}, {90, 45}, {150, 45}, {270, 36}, {210, 45}, {330, 45}}
+	ring := []struct{ bearingDeg, awayM float64 }{{30, 45}, {90, 45}, {150, 45}, {270, 36}, {210, 45}, {330, 45}}
 	for i := range 12 {
 		t := hm(8, 20, 0).Add(time.Duration(i) * 245 * time.Second)
-		p := m.base.Toward(225, quantity.Length(150*(i+1)))
+		p := m.base.Toward(quantity.NewBearing(225), quantity.Length(150*(i+1)))
 		if i >= 6 {
-			p = m.holes[17].at.Toward(ring[i-6].bearing, ring[i-6].away)
+			p = m.holes[17].at.Toward(quantity.NewBearing(ring[i-6].bearingDeg), quantity.Length(ring[i-6].awayM))
 		}
 		h := m.hole(t, p, ice[m.number+1])
 		m.look(t.Add(75*time.Second), h, 30, counts[h.number])
@@ -167,7 +149,7 @@ func (m *morning) flurry() {
 	}
 	m.look(hm(9, 29, 30), m.holes[17], 30, 0)
 	m.sit(hm(9, 40, 0), 2, 21)
-	h := m.hole(hm(9, 42, 0), m.holes[17].at.Toward(270, 78*quantity.Metre), 46)
+	h := m.hole(hm(9, 42, 0), m.holes[17].at.Toward(quantity.NewBearing(270), 78*quantity.Metre), 46)
 	m.look(hm(9, 43, 10), h, 30, 3)
 	m.sit(hm(9, 45, 0), 1, 24)
 	m.fish(hm(9, 47, 40), 1, 239, true)

@@ -33,8 +33,8 @@ var winds = []struct {
 	day   journal.Day
 	hour  int
 	kmh   float64
-	from  int64 // degrees
-	cloud int64 // percent
+	from  float64 // degrees
+	cloud int64   // percent
 }{
 	{"2026-01-01", 0, 14, 200, 90}, {"2026-01-02", 6, 18, 210, 100}, {"2026-01-03", 5, 16, 220, 100}, {"2026-01-04", 3, 34, 310, 80},
 	{"2026-01-05", 0, 22, 320, 40}, {"2026-01-06", 0, 12, 330, 10}, {"2026-01-07", 4, 8, 300, 0}, {"2026-01-08", 9, 10, 280, 10},
@@ -63,15 +63,15 @@ func Air(at time.Time) quantity.Celsius {
 	return quantity.Celsius(mix(a, b, (1-math.Cos(math.Pi*u))/2))
 }
 
-// Wind gives the wind at 10 m, where it comes from in degrees, and the share of the sky that is covered in percent.
-func Wind(at time.Time) (quantity.Speed, int64, int64) {
+// Wind gives the wind at 10 m, where it comes from, and the share of the sky that is covered in percent.
+func Wind(at time.Time) (speed quantity.Speed, from quantity.Bearing, cloudPercent int64) {
 	w := winds[0]
 	for _, x := range winds {
 		if !clock(x.day, x.hour, 0).After(at) {
 			w = x
 		}
 	}
-	return quantity.Speed(w.kmh) * quantity.KilometrePerHour, w.from, w.cloud
+	return quantity.Speed(w.kmh) * quantity.KilometrePerHour, quantity.NewBearing(w.from), w.cloud
 }
 
 // basin gives ice and snow of the main basin in centimetres.

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 
 	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
 )
 
 // The shape of the lake and its named places, metres east and north of its middle. Every number here is invented.
@@ -26,32 +27,32 @@ var (
 	coldDock      = geo.Local{E: 7400, N: -8900}
 	crossing      = geo.Local{E: -7250, N: -9880}
 
-	cinderBar   = rise{at: geo.Local{E: -4900, N: -9250}, alongM: 620, acrossM: 240, bearing: 20, topM: 6.1}
-	saltboxReef = rise{at: geo.Local{E: 3900, N: -5600}, alongM: 300, acrossM: 220, bearing: 70, topM: 3.0}
-	owlTrough   = rise{at: geo.Local{E: 2700, N: 1500}, alongM: 1900, acrossM: 700, bearing: 350, topM: 15.2}
+	cinderBar   = rise{at: geo.Local{E: -4900, N: -9250}, alongM: 620, acrossM: 240, axis: quantity.NewBearing(20), topM: 6.1}
+	saltboxReef = rise{at: geo.Local{E: 3900, N: -5600}, alongM: 300, acrossM: 220, axis: quantity.NewBearing(70), topM: 3.0}
+	owlTrough   = rise{at: geo.Local{E: 2700, N: 1500}, alongM: 1900, acrossM: 700, axis: quantity.NewBearing(350), topM: 15.2}
 
 	kettleSprings = []Oval{
-		{At: geo.Local{E: 6300, N: 2400}, East: 40, North: 70},
-		{At: geo.Local{E: 6550, N: 2850}, East: 75, North: 100},
-		{At: geo.Local{E: 6150, N: 3200}, East: 45, North: 40},
+		{At: geo.Local{E: 6300, N: 2400}, East: 40 * quantity.Metre, North: 70 * quantity.Metre},
+		{At: geo.Local{E: 6550, N: 2850}, East: 75 * quantity.Metre, North: 100 * quantity.Metre},
+		{At: geo.Local{E: 6150, N: 3200}, East: 45 * quantity.Metre, North: 40 * quantity.Metre},
 	}
 	islands = []Oval{
-		{At: geo.Local{E: 4300, N: 6300}, East: 520, North: 330},
-		{At: geo.Local{E: -4700, N: 5200}, East: 240, North: 400},
+		{At: geo.Local{E: 4300, N: 6300}, East: 520 * quantity.Metre, North: 330 * quantity.Metre},
+		{At: geo.Local{E: -4700, N: 5200}, East: 240 * quantity.Metre, North: 400 * quantity.Metre},
 	}
 )
 
 // rise is an oblong hill of the bottom, or a trough.
 type rise struct {
 	at              geo.Local
-	alongM, acrossM float64 // half axes at which the rise has fallen to 0.61
-	bearing         float64 // of the long axis, degrees
-	topM            float64 // depth at the middle
+	alongM, acrossM float64          // half axes at which the rise has fallen to 0.61
+	axis            quantity.Bearing // of the long half axis
+	topM            float64          // depth at the middle
 }
 
 // rise gives the share of the full height at a place, 1 in the middle. The top is flat, the flanks are steep.
 func (r rise) rise(p geo.Local) float64 {
-	s, c := math.Sincos(r.bearing * math.Pi / 180)
+	s, c := math.Sincos(r.axis.Degrees() * math.Pi / 180)
 	d := p.Sub(r.at)
 	along, across := (d.E*s+d.N*c)/r.alongM, (d.E*c-d.N*s)/r.acrossM
 	q := along*along + across*across

@@ -28,6 +28,6 @@ func (w Walk) At(t time.Time) geo.Local {
 	case gone >= whole:
 		return w.To
 	}
-	share := float64(gone / whole)
+	share := gone.Metres() / whole.Metres()
 	return geo.Local{E: mix(w.From.E, w.To.E, share), N: mix(w.From.N, w.To.N, share)}
 }
