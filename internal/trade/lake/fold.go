@@ -8,7 +8,7 @@ import (
 	"icehand/internal/trade/journal"
 )
 
-// faceWind brings a wind read at face height to 10 m: the face value is two thirds of it [NWS2001].
+// faceWind brings a wind read at face height to 10 m: the face value is two thirds of it [OsczevskiBluestein2005].
 const faceWind = 1.5
 
 func (v *View) fold(f *journal.Fact) {

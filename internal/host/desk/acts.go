@@ -1,0 +1,427 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
+	"icehand/internal/trade/party"
+)
+
+// Act is what every human act carries. The zero At is now, the zero ID a fresh act. A repeated ID counts once.
+type Act struct {
+	ID uuid.UUID
+	At time.Time
+}
+
+// settle fills what was left open and refuses a time that cannot be.
+func (d *Desk) settle(a Act) (Act, error) {
+	now := d.Clock()
+	if a.ID == uuid.Nil {
+		a.ID = journal.NewID()
+	}
+	if a.At.IsZero() {
+		a.At = now
+	}
+	if a.At.After(now.Add(5 * time.Minute)) {
+		return a, fault.New(fault.BadInput, "Check the time and the phone's clock.", "the time %s lies in the future", a.At.In(d.lake.Zone).Format("2006-01-02 15:04"))
+	}
+	return a, nil
+}
+
+// author stamps what is written for a time.
+func (d *Desk) author(at time.Time) journal.Author {
+	a := journal.Author{Outfit: d.id.Outfit, Lake: d.lake.ID, Account: d.id.Account, Zone: d.lake.Zone, Boot: d.opt.Boot, Started: d.started}
+	if t := d.party.Trip(journal.DayOf(at, d.lake.Zone)); t != nil {
+		a.Trip = t.ID
+	}
+	return a
+}
+
+// item is one body on its way into the journal.
+type item struct {
+	id   uuid.UUID
+	at   time.Time
+	body journal.Body
+}
+
+// write checks bodies and appends them together; it answers only after they are durable. The caller holds mu.
+func (d *Desk) write(ctx context.Context, items ...item) error {
+	now := d.Clock()
+	drafts := make([]journal.Draft, 0, len(items))
+	for _, it := range items {
+		if err := it.body.Check(); err != nil {
+			return fault.Wrap(err, fault.BadInput, "Correct the value and enter it again. Nothing was written.", "%s", plain(err))
+		}
+		drafts = append(drafts, d.author(it.at).Draft(it.id, it.at, now, it.body))
+	}
+	if _, err := d.store.Append(ctx, drafts); err != nil {
+		return fault.Wrap(err, fault.NotSaved, "Try again: what was stored already is not counted twice.", "not saved")
+	}
+	return d.refresh(ctx)
+}
+
+// plain strips the package prefix off a body's complaint.
+func plain(err error) string {
+	const prefix = "journal: "
+	if s := err.Error(); len(s) > len(prefix) && s[:len(prefix)] == prefix {
+		return s[len(prefix):]
+	}
+	return err.Error()
+}
+
+// record runs one act under the lock, on a desk with a lake.
+func (d *Desk) record(ctx context.Context, a Act, f func(Act) error) error {
+	return d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		a, err := d.settle(a)
+		if err != nil {
+			return err
+		}
+		return f(a)
+	})
+}
+
+// FoundLake records a lake, or renames it. The origin of a lake is fixed by its first entry.
+func (d *Desk) FoundLake(ctx context.Context, a Act, name string, origin geo.Position, zone string, freezeUp journal.Day) error {
+	return d.with(ctx, func() error {
+		a, err := d.settle(a)
+		if err != nil {
+			return err
+		}
+		if d.lake.ID == uuid.Nil {
+			id := journal.NewID()
+			d.lake, d.party = lake.New(id), party.New(id)
+		}
+		if d.lake.Known {
+			origin = d.lake.Frame.Origin()
+		}
+		loc, err := time.LoadLocation(zone)
+		if err != nil || zone == "" {
+			return fault.New(fault.BadInput, "Name the lake's zone as in the IANA list, for example --tz Etc/GMT+3.", "%q is not the name of a time zone", zone)
+		}
+		d.lake.Zone = loc
+		return d.write(ctx, item{a.ID, a.At, &journal.Lake{Name: name, Origin: *journal.PointOf(origin), Zone: zone, FreezeUp: freezeUp}})
+	})
+}
+
+// HoleRef says at which hole an act happened: a known hole, or a place where one is found or made.
+type HoleRef struct {
+	ID    uuid.UUID     // a hole on record
+	Place *advise.Place // else: where
+}
+
+// reach is how far a fix may lie from a hole of today and still be that hole, when the fix tells no accuracy: two
+// phones' fixes of one hole scatter by 3 to 8 m (common practice, no source).
+const reach = 6 * quantity.Metre
+
+// findHole gives today's hole within the fix's error, or nil.
+func (d *Desk) findHole(p advise.Place, day journal.Day) *lake.Hole {
+	limit := math.Min(math.Max(reach.Metres(), p.Accuracy.Metres()), 12)
+	var best *lake.Hole
+	for _, h := range d.lake.HolesOn(day) {
+		if h.Placed && h.Label != "retracted" && h.At.Distance(p.At).Metres() <= limit {
+			if best == nil || h.At.Distance(p.At) < best.At.Distance(p.At) {
+				best = h
+			}
+		}
+	}
+	return best
+}
+
+// badFix is the accuracy beyond which a fix makes a placeless hole rather than a wrong one. Common practice, no source.
+const badFix = 20 * quantity.Metre
+
+// hole gives the id of the hole an act belongs to and, when it must be made first, the entry that makes it.
+// The made hole's id is drawn from the act's, so that a repeated act makes no second hole.
+func (d *Desk) hole(ref HoleRef, a Act, depth quantity.Length) (uuid.UUID, []item, error) {
+	if ref.ID != uuid.Nil {
+		if d.lake.Hole(ref.ID) == nil {
+			return uuid.Nil, nil, fault.New(fault.NotFound, "Name a hole on record, or say where you stand.", "that hole is not on record")
+		}
+		return ref.ID, nil, nil
+	}
+	id := MadeHole(d.lake.ID, a.ID)
+	if d.lake.Hole(id) != nil { // a repeat of this act
+		return id, nil, nil
+	}
+	day := journal.DayOf(a.At, d.lake.Zone)
+	h := &journal.Hole{Number: d.lake.NextNumber(d.id.Account, day)}
+	if depth > 0 {
+		h.Depth, h.DepthBy = journal.MM(depth), "sonar"
+	}
+	if p := ref.Place; p != nil && p.Known && p.Accuracy <= badFix {
+		if found := d.findHole(*p, day); found != nil {
+			return found.ID, nil, nil
+		}
+		if s := d.surface(); s != nil && !s.OnWater(p.At) {
+			return uuid.Nil, nil, fault.New(fault.BadInput, "Check the fix or the lake's outline.", "that place is on land by the lake's outline")
+		}
+		h.At = journal.PointOf(d.lake.Frame.Position(p.At))
+		if p.Accuracy > 0 {
+			h.Accuracy = journal.MM(p.Accuracy)
+		}
+		if !p.Fixed.IsZero() {
+			age := max(a.At.Sub(p.Fixed).Milliseconds(), 0)
+			h.FixAge = &age
+		}
+	}
+	return id, []item{{id, a.At, h}}, nil
+}
+
+// MadeHole gives the id of the hole that an act makes.
+func MadeHole(lakeID, act uuid.UUID) uuid.UUID {
+	return journal.ContentID(lakeID, journal.KindHole, act.String())
+}
+
+// LookAct is one look.
+type LookAct struct {
+	Act
+	Hole    HoleRef
+	Marks   lake.Marks
+	Count   *int
+	Seconds int // 0: 30
+	Depth   quantity.Length
+	Height  quantity.Length
+	Sit     uuid.UUID // seen while sitting
+}
+
+// Look records a look, making the hole when none lies within the fix's error. It answers with the hole.
+func (d *Desk) Look(ctx context.Context, x LookAct) (hole uuid.UUID, err error) {
+	err = d.record(ctx, x.Act, func(a Act) error {
+		var items []item
+		hole, items, err = d.hole(x.Hole, a, x.Depth)
+		if err != nil {
+			return err
+		}
+		if x.Seconds == 0 {
+			x.Seconds = 30
+		}
+		l := &journal.Look{Hole: hole, Seconds: int64(x.Seconds), Marks: x.Marks.String(), Sit: x.Sit}
+		if x.Count != nil {
+			n := int64(*x.Count)
+			l.Count = &n
+		}
+		if x.Height > 0 {
+			l.Height = journal.MM(x.Height)
+		}
+		if h := d.lake.Hole(hole); h != nil && a.At.Before(h.Drilled.Add(-time.Minute)) {
+			return fault.New(fault.BadInput, "Give a time after the hole was drilled.", "the look lies before its hole was drilled")
+		}
+		return d.write(ctx, append(items, item{a.ID, a.At, l})...)
+	})
+	return hole, err
+}
+
+// IceAct is one ice reading.
+type IceAct struct {
+	Act
+	Hole    HoleRef
+	Reading journal.Ice // its Hole is filled in
+}
+
+// ReadIce records an ice reading, making the hole when needed.
+func (d *Desk) ReadIce(ctx context.Context, x IceAct) (hole uuid.UUID, err error) {
+	err = d.record(ctx, x.Act, func(a Act) error {
+		var items []item
+		hole, items, err = d.hole(x.Hole, a, 0)
+		if err != nil {
+			return err
+		}
+		x.Reading.Hole, x.Reading.At = hole, nil
+		return d.write(ctx, append(items, item{a.ID, a.At, &x.Reading})...)
+	})
+	return hole, err
+}
+
+// Sit starts a spell of fishing of one rod; a sit of that rod that still lasts is ended first.
+func (d *Desk) Sit(ctx context.Context, a Act, ref HoleRef, rod int, guest uuid.UUID, target string) error {
+	return d.record(ctx, a, func(a Act) error {
+		hole, items, err := d.hole(ref, a, 0)
+		if err != nil {
+			return err
+		}
+		for _, s := range d.party.RodsAt(a.At) {
+			if s.Rod == rod && s.ID != a.ID {
+				items = append(items, item{MadeEnd(d.lake.ID, a.ID), a.At, &journal.SitEnd{Sit: s.ID, Why: "moved"}})
+			}
+		}
+		return d.write(ctx, append(items, item{a.ID, a.At, &journal.SitStart{Hole: hole, Rod: int64(rod), Guest: guest, Target: target}})...)
+	})
+}
+
+// MadeEnd gives the id of the sit's end that the start of the next sit makes.
+func MadeEnd(lakeID, act uuid.UUID) uuid.UUID {
+	return journal.ContentID(lakeID, journal.KindSitEnd, act.String())
+}
+
+// Up ends a sit.
+func (d *Desk) Up(ctx context.Context, a Act, sit uuid.UUID, why string) error {
+	return d.record(ctx, a, func(a Act) error {
+		if f := d.log.Find(sit); f == nil || f.Entry.Kind != journal.KindSitStart {
+			return fault.New(fault.NotFound, "", "that sit is not on record")
+		}
+		return d.write(ctx, item{a.ID, a.At, &journal.SitEnd{Sit: sit, Why: why}})
+	})
+}
+
+// FishAct is one landed fish.
+type FishAct struct {
+	Act
+	Hole    uuid.UUID // zero: the hole of the rod's sit, or not known
+	Rod     int
+	Guest   uuid.UUID
+	Species string // "": perch
+	Length  quantity.Length
+	Size    string
+	Kept    bool
+	Count   int // 0: 1
+}
+
+// Fish records a landed fish. A record is never refused for the law's sake, only flagged.
+func (d *Desk) Fish(ctx context.Context, x FishAct) error {
+	return d.record(ctx, x.Act, func(a Act) error {
+		b := &journal.Fish{Hole: x.Hole, Rod: int64(x.Rod), Guest: x.Guest, Species: x.Species, Size: x.Size, Kept: x.Kept, Count: int64(max(x.Count, 1))}
+		if b.Species == "" {
+			b.Species = "perch"
+		}
+		if x.Length > 0 {
+			b.Length = journal.MM(x.Length)
+		}
+		for _, s := range d.party.RodsAt(a.At) {
+			if b.Hole == uuid.Nil && (x.Rod == 0 || s.Rod == x.Rod) {
+				b.Hole, b.Sit = s.Hole, s.ID
+			}
+		}
+		if b.Hole != uuid.Nil && d.lake.Hole(b.Hole) == nil {
+			return fault.New(fault.NotFound, "Name a hole on record.", "the fish's hole is not on record")
+		}
+		return d.write(ctx, item{a.ID, a.At, b})
+	})
+}
+
+// NameFish gives a fish to a guest. The change leaves a trace.
+func (d *Desk) NameFish(ctx context.Context, a Act, fish, guest uuid.UUID, why string) error {
+	raw, err := json.Marshal(guest)
+	if err != nil {
+		return fmt.Errorf("desk: naming a fish: %w", err)
+	}
+	return d.Amend(ctx, a, fish, map[string]json.RawMessage{"guest": raw}, why)
+}
+
+// Amend corrects fields of an entry.
+func (d *Desk) Amend(ctx context.Context, a Act, target uuid.UUID, set map[string]json.RawMessage, why string) error {
+	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(target) == nil {
+			return fault.New(fault.NotFound, "", "the entry to correct is not on record")
+		}
+		return d.write(ctx, item{a.ID, a.At, &journal.Amend{Target: target, Set: set, Why: why, After: d.log.LastAmendment(target)}})
+	})
+}
+
+// Retract takes an entry out of all views.
+func (d *Desk) Retract(ctx context.Context, a Act, target uuid.UUID, why string) error {
+	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(target) == nil {
+			return fault.New(fault.NotFound, "", "the entry to retract is not on record")
+		}
+		return d.write(ctx, item{a.ID, a.At, &journal.Retract{Target: target, Why: why}})
+	})
+}
+
+// undoable are the kinds that the Undo key takes back, and undoDepth how many acts back it reaches.
+var undoable = map[journal.Kind]bool{journal.KindLook: true, journal.KindIce: true, journal.KindSitStart: true, journal.KindSitEnd: true,
+	journal.KindBite: true, journal.KindFish: true, journal.KindHazard: true, journal.KindCrowd: true, journal.KindWeather: true, journal.KindHeadCount: true}
+
+const undoDepth = 20
+
+// Undo retracts the latest act of this installation that still counts, with the hole it made. It answers what it undid,
+// or nil when nothing of the last twenty acts is left to undo.
+func (d *Desk) Undo(ctx context.Context, a Act) (undone *journal.Fact, err error) {
+	err = d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
+		facts := d.log.Facts()
+		for i, seen := len(facts)-1, 0; i >= 0 && seen < undoDepth; i-- {
+			f := facts[i]
+			if f.Entry.Journal != d.id.Journal || !undoable[f.Entry.Kind] || f.Entry.ID.Version() == 8 {
+				continue
+			}
+			if seen++; !f.Counts() {
+				continue
+			}
+			undone = f
+			items := []item{{a.ID, a.At, &journal.Retract{Target: f.Entry.ID, Why: "undo"}}}
+			for _, made := range []uuid.UUID{MadeHole(d.lake.ID, f.Entry.ID), MadeEnd(d.lake.ID, f.Entry.ID)} {
+				if m := d.log.Find(made); m != nil && m.Counts() && d.uses(made) <= 1 {
+					items = append(items, item{journal.ContentID(d.lake.ID, journal.KindRetract, a.ID.String()+made.String()), a.At,
+						&journal.Retract{Target: made, Why: "undo"}})
+				}
+			}
+			return d.write(ctx, items...)
+		}
+		return nil
+	})
+	return undone, err
+}
+
+// uses counts the facts of today that speak of a hole.
+func (d *Desk) uses(hole uuid.UUID) int {
+	n := 0
+	for _, f := range d.log.Facts() {
+		if !f.Counts() {
+			continue
+		}
+		switch b := f.Body.(type) {
+		case *journal.Look:
+			n += one(b.Hole == hole)
+		case *journal.Ice:
+			n += one(b.Hole == hole)
+		case *journal.SitStart:
+			n += one(b.Hole == hole)
+		case *journal.Fish:
+			n += one(b.Hole == hole)
+		}
+	}
+	return n
+}
+
+func one(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// Record writes any body as it is: hazards, crowds, weather, claims, head counts, settings, trips and the rest.
+func (d *Desk) Record(ctx context.Context, a Act, body journal.Body) error {
+	return d.record(ctx, a, func(a Act) error { return d.write(ctx, item{a.ID, a.At, body}) })
+}
+
+// AddGuest records a person; the name is kept as an erasable text.
+func (d *Desk) AddGuest(ctx context.Context, a Act, name string, g journal.Guest) error {
+	if name == "" {
+		return fault.New(fault.BadInput, "Give the guest a name.", "a guest without a name")
+	}
+	return d.record(ctx, a, func(a Act) error {
+		t, err := d.store.PutText(ctx, name)
+		if err != nil {
+			return fault.Wrap(err, fault.NotSaved, "Try again.", "the name was not saved")
+		}
+		g.Name = t
+		return d.write(ctx, item{a.ID, a.At, &g})
+	})
+}

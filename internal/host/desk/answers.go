@@ -1,0 +1,496 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
+	"icehand/internal/engine/ground"
+	"icehand/internal/engine/safety"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
+)
+
+// stepCache keeps the last next step until something new is recorded, the phone moves or a minute goes by.
+type stepCache struct {
+	pos  uint64
+	now  time.Time
+	here advise.Place
+	step advise.Step
+	ok   bool
+}
+
+// Next answers: what now, and why? from overrides the phone's place when it is known.
+func (d *Desk) Next(ctx context.Context, from *advise.Place) (step advise.Step, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		now := d.Clock()
+		here := d.here(now)
+		if from != nil {
+			here = *from
+		}
+		c := &d.step
+		moved := here.Known != c.here.Known || here.Known && here.At.Distance(c.here.At) > 3*quantity.Metre
+		if c.ok && c.pos == uint64(d.pos) && !moved && now.Sub(c.now) < time.Minute && !now.Before(c.now) {
+			step = c.step
+			return nil
+		}
+		in, err := d.input(ctx, now, here)
+		if err != nil {
+			return err
+		}
+		if step, err = advise.Next(ctx, in); err != nil {
+			return fmt.Errorf("desk: next step: %w", err)
+		}
+		*c = stepCache{pos: uint64(d.pos), now: now, here: here, step: step, ok: true}
+		return nil
+	})
+	return step, err
+}
+
+// Odds answers: where are schools likely now, over the working area?
+func (d *Desk) Odds(ctx context.Context) (m advise.OddsMap, err error) {
+	err = d.withInput(ctx, func(in advise.Input) error {
+		m, err = advise.MapOdds(ctx, in)
+		return err
+	})
+	return m, err
+}
+
+// OddsAt answers: what are the odds at this place, and why?
+func (d *Desk) OddsAt(ctx context.Context, at geo.Local) (o advise.Odds, why []advise.Reason, err error) {
+	err = d.withInput(ctx, func(in advise.Input) error {
+		o, why, err = advise.Here(ctx, in, at)
+		return err
+	})
+	return o, why, err
+}
+
+// Evening answers: where to start on a day, and when?
+func (d *Desk) Evening(ctx context.Context, day journal.Day) (p advise.EveningPlan, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		in, err := d.input(ctx, d.Clock(), advise.Place{})
+		if err != nil {
+			return err
+		}
+		if in.Surface = d.surface(); in.Surface == nil {
+			return fmt.Errorf("desk: evening plan: %w", d.noOutline())
+		}
+		p, err = advise.Evening(ctx, in, string(day))
+		return err
+	})
+	return p, err
+}
+
+func (d *Desk) withInput(ctx context.Context, f func(advise.Input) error) error {
+	return d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		now := d.Clock()
+		in, err := d.input(ctx, now, d.here(now))
+		if err != nil {
+			return err
+		}
+		return f(in)
+	})
+}
+
+// input gathers all that the engine may know. The caller holds mu.
+func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (advise.Input, error) {
+	hours, issued, err := d.forecast(ctx)
+	if err != nil {
+		return advise.Input{}, err
+	}
+	about := d.action(now, here)
+	surface, err := d.near(ctx, about)
+	if err != nil {
+		return advise.Input{}, err
+	}
+	if surface == nil {
+		return advise.Input{}, d.noOutline()
+	}
+	in := advise.Input{Now: now, Lake: d.lake, Party: d.party, Surface: surface, Forecast: hours, Issued: issued, Scout: here,
+		Seed: d.opt.Seed, Options: d.options(now)}
+	today := journal.DayOf(now, d.lake.Zone)
+	if t := d.party.Trip(today); t != nil {
+		in.Aim = t.Aim
+	}
+	for _, s := range d.party.RodsAt(now) {
+		r := advise.Rod{Number: s.Rod, Hole: s.Hole, Since: s.From, Sit: s.ID}
+		if h := d.lake.Hole(s.Hole); h != nil && h.Placed {
+			r.At = h.At
+		}
+		in.Rods = append(in.Rods, r)
+	}
+	in.Home = d.turnBack(now, here, hours, issued)
+	in.Memory, err = d.remember(ctx, today, in)
+	return in, err
+}
+
+// memoryCache keeps what the engine made of the past days, until the day turns, the working area moves, or an entry
+// comes in that may concern a past day.
+type memoryCache struct {
+	day    journal.Day
+	centre geo.Local
+	memory *advise.Memory
+}
+
+// saw drops the memory when an entry may concern a day other than the memory's own.
+func (m *memoryCache) saw(e *journal.Entry) {
+	switch e.Kind {
+	case journal.KindAmend, journal.KindRetract, journal.KindLake, journal.KindSketch, journal.KindSetting:
+		m.memory = nil
+	default:
+		if e.Day != m.day {
+			m.memory = nil
+		}
+	}
+}
+
+func (d *Desk) remember(ctx context.Context, today journal.Day, in advise.Input) (*advise.Memory, error) {
+	if m := &d.memory; m.memory != nil && m.day == today && m.centre == d.ground.centre {
+		return m.memory, nil
+	}
+	memory, err := advise.Remember(ctx, in)
+	if err != nil {
+		return nil, fmt.Errorf("desk: past days: %w", err)
+	}
+	d.memory = memoryCache{today, d.ground.centre, memory}
+	return memory, nil
+}
+
+// action gives the middle of the working area: the phone's place, else today's newest hole, else the newest hole at
+// all, else the lake's origin.
+func (d *Desk) action(now time.Time, here advise.Place) geo.Local {
+	if here.Known {
+		return here.At
+	}
+	for i := len(d.lake.Holes) - 1; i >= 0; i-- {
+		if h := d.lake.Holes[i]; h.Placed && !h.Drilled.After(now) {
+			return h.At
+		}
+	}
+	return geo.Local{}
+}
+
+// options reads the outfit's dated settings.
+func (d *Desk) options(now time.Time) advise.Options {
+	var o advise.Options
+	number := func(key string) (float64, bool) {
+		var v float64
+		raw := d.lake.Setting(key, now)
+		return v, raw != nil && json.Unmarshal(raw, &v) == nil
+	}
+	if v, ok := number("walk_speed_mms"); ok {
+		o.WalkSpeed = quantity.Speed(v / 1000)
+	}
+	if v, ok := number("pace_mm"); ok {
+		o.Pace = quantity.FromMillimetres(int64(v))
+	}
+	if v, ok := number("good_length_mm"); ok {
+		o.GoodLength = quantity.FromMillimetres(int64(v))
+	}
+	if v, ok := number("look_s"); ok {
+		o.LookLength = time.Duration(v) * time.Second
+	}
+	if v, ok := number("set_up_s"); ok {
+		o.SetUp = time.Duration(v) * time.Second
+	}
+	o.Table = d.table(now)
+	o.HolesLeft = d.holesLeft(now)
+	return o
+}
+
+// table gives the ice table in force. Any table may be chosen; one looser than the occupational set counts only with
+// the name of the person who chose it.
+func (d *Desk) table(now time.Time) safety.Table {
+	var choice struct{ Agency, By string }
+	raw := d.lake.Setting("ice_table", now)
+	if raw == nil || json.Unmarshal(raw, &choice) != nil {
+		return safety.DefaultTable()
+	}
+	for _, t := range safety.Tables() {
+		if t.Agency == choice.Agency && (choice.By != "" || safety.Stricter(t, safety.DefaultTable())) {
+			return t
+		}
+	}
+	return safety.DefaultTable()
+}
+
+// holesLeft turns the ice that the batteries can drill into holes at the day's mean thickness; 0 when not told.
+func (d *Desk) holesLeft(now time.Time) int {
+	today := journal.DayOf(now, d.lake.Zone)
+	t := d.party.Trip(today)
+	if t == nil || t.Drill == 0 {
+		return 0
+	}
+	ice, n := 0.0, 0
+	for _, r := range d.lake.Ice {
+		if r.Day == today {
+			ice, n = ice+r.Total.Metres(), n+1
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	mean := ice / float64(n)
+	left := int((t.Drill.Metres()-mean*float64(len(d.lake.HolesOn(today))))/mean + 0.5)
+	return max(left, 1)
+}
+
+// TurnBack answers: when must we start home?
+func (d *Desk) TurnBack(ctx context.Context) (t safety.TurnBack, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		hours, issued, err := d.forecast(ctx)
+		if err != nil {
+			return err
+		}
+		now := d.Clock()
+		t = d.turnBack(now, d.here(now), hours, issued)
+		return nil
+	})
+	return t, err
+}
+
+// Landing gives where the party got onto the ice on a day: as the trip tells it, else the day's first hole.
+func (d *Desk) landing(day journal.Day) (geo.Position, bool) {
+	if t := d.party.Trip(day); t != nil && t.Landing != nil {
+		return *t.Landing, true
+	}
+	for _, h := range d.lake.HolesOn(day) {
+		if h.Placed {
+			return d.lake.Frame.Position(h.At), false
+		}
+	}
+	for i := len(d.party.Trips) - 1; i >= 0; i-- { // the landing used last
+		if l := d.party.Trips[i].Landing; l != nil {
+			return *l, true
+		}
+	}
+	return d.lake.Frame.Origin(), false
+}
+
+func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.ForecastHour, issued time.Time) safety.TurnBack {
+	today := journal.DayOf(now, d.lake.Zone)
+	landing, told := d.landing(today)
+	in := safety.TurnBackInput{Now: now, Zone: d.lake.Zone, Day: string(today), Landing: landing, Frame: d.lake.Frame,
+		Travel: "foot", Forecast: hours, Issued: issued}
+	if !told {
+		in.LandingUnknown = true
+	}
+	home := d.lake.Frame.Local(landing)
+	in.Farthest = home
+	for _, h := range d.lake.HolesOn(today) {
+		if h.Placed && h.At.Distance(home) > in.Farthest.Distance(home) {
+			in.Farthest = h.At
+		}
+	}
+	if here.Known {
+		at := here.At
+		in.Here = &at
+	}
+	if t := d.party.Trip(today); t != nil {
+		in.Travel, in.Agreed = t.Travel, t.Agreed
+	}
+	in.Way = d.morningLine(today, home)
+	for _, h := range d.lake.Hazards {
+		if h.InForce() && (h.What == "ridge" || h.What == "crack") {
+			in.Crossings = append(in.Crossings, h)
+		}
+	}
+	in.Hazards = d.lake.Hazards
+	if n := len(d.party.TurnBack); n > 0 {
+		if o := d.party.TurnBack[n-1]; journal.DayOf(o.When, d.lake.Zone) == today {
+			in.Override = &safety.Override{Set: o.When, Until: o.Until, Reason: o.Reason}
+		}
+	}
+	return safety.TurnBackTime(in)
+}
+
+// morningLine gives the line travelled and read this morning: the landing, then the holes whose ice was read before
+// the first look of the day.
+func (d *Desk) morningLine(day journal.Day, home geo.Local) []geo.Local {
+	line := []geo.Local{home}
+	first := time.Time{}
+	for _, l := range d.lake.Looks {
+		if h := d.lake.Hole(l.Hole); h != nil && h.Day == day {
+			first = l.When
+			break
+		}
+	}
+	for _, r := range d.lake.Ice {
+		if r.Day == day && r.Placed && (first.IsZero() || !r.When.After(first)) {
+			line = append(line, r.At)
+		}
+	}
+	if len(line) == 1 {
+		return nil
+	}
+	return line
+}
+
+// Ice answers what may be said about a load at a place; a nil place is here.
+func (d *Desk) Ice(ctx context.Context, at *geo.Local, load safety.Load) (a safety.IceAnswer, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		now := d.Clock()
+		place := d.action(now, d.here(now))
+		if at != nil {
+			place = *at
+		}
+		hours, _, err := d.forecast(ctx)
+		if err != nil {
+			return err
+		}
+		a = safety.Ice(safety.IceInput{Now: now, Zone: d.lake.Zone, At: place, Load: load, Readings: d.lake.Ice, Hazards: d.lake.Hazards,
+			Air: d.airHours(hours), Table: d.table(now)})
+		return nil
+	})
+	return a, err
+}
+
+// Weather answers what it is like out there now: the newest observation, else the forecast's hour.
+func (d *Desk) Weather(ctx context.Context) (w Now, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		hours, issued, err := d.forecast(ctx)
+		if err != nil {
+			return err
+		}
+		now := d.Clock()
+		w = Now{At: now, Issued: issued, Hours: hours}
+		for i := len(d.lake.Observed) - 1; i >= 0; i-- {
+			if o := d.lake.Observed[i]; !o.When.After(now) && now.Sub(o.When) < 3*time.Hour {
+				w.Observed = &o
+				break
+			}
+		}
+		for i := range hours {
+			if !hours[i].Start.After(now) && now.Before(hours[i].Start.Add(time.Hour)) {
+				w.Hour = &hours[i]
+			}
+		}
+		return nil
+	})
+	return w, err
+}
+
+// Now is the weather at an instant; both members may be nil.
+type Now struct {
+	At       time.Time
+	Observed *lake.Observation
+	Hour     *safety.ForecastHour
+	Hours    []safety.ForecastHour
+	Issued   time.Time
+}
+
+// Contours gives the depth contours of the whole lake at the levels asked for, and its outline.
+func (d *Desk) Contours(ctx context.Context, levels []quantity.Length) (lines []ground.Contour, outline []geo.Polygon, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		s := d.surface()
+		if s == nil {
+			return d.noOutline()
+		}
+		lines, outline = s.Contours(levels), d.ground.polygons
+		return nil
+	})
+	return lines, outline, err
+}
+
+// DepthAt gives depth and spread at a place.
+func (d *Desk) DepthAt(ctx context.Context, at geo.Local) (z ground.Depth, err error) {
+	err = d.withInput(ctx, func(in advise.Input) error {
+		if z = in.Surface.At(at); !z.Known {
+			z = d.surface().At(at)
+		}
+		return nil
+	})
+	return z, err
+}
+
+// Quality gives how good the whole lake's depth surface is.
+func (d *Desk) Quality(ctx context.Context) (q ground.Quality, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		s := d.surface()
+		if s == nil {
+			return d.noOutline()
+		}
+		q = s.Report()
+		return nil
+	})
+	return q, err
+}
+
+// Advised journals a step as it was shown, under the id of the act that showed it.
+func (d *Desk) Advised(ctx context.Context, question string, seed uint64, budget int, answer json.RawMessage) error {
+	return d.Record(ctx, Act{}, &journal.Advice{Engine: advise.Version, Seed: int64(seed), Budget: int64(budget), Question: question, Answer: answer})
+}
+
+// HoleByNumber finds a hole by its number on a day.
+func (d *Desk) HoleByNumber(ctx context.Context, day journal.Day, number int64) (id uuid.UUID, err error) {
+	err = d.with(ctx, func() error {
+		for _, h := range d.lake.HolesOn(day) {
+			if h.Number == number && h.Label != "retracted" {
+				id = h.ID
+			}
+		}
+		return nil
+	})
+	return id, err
+}
+
+// Question narrows what [Desk.NextFor] is asked about: where the scout stands and which rods fish where, when that is
+// not as the journal has it.
+type Question struct {
+	From *advise.Place
+	Rods []advise.Rod // nil: the sits that last
+}
+
+// NextFor answers the next step for a stated scout and rods. It is not cached.
+func (d *Desk) NextFor(ctx context.Context, q Question) (step advise.Step, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		now := d.Clock()
+		here := d.here(now)
+		if q.From != nil {
+			here = *q.From
+		}
+		in, err := d.input(ctx, now, here)
+		if err != nil {
+			return err
+		}
+		if q.Rods != nil {
+			in.Rods = q.Rods
+		}
+		step, err = advise.Next(ctx, in)
+		return err
+	})
+	return step, err
+}

@@ -1,0 +1,246 @@
+// Package intake brings a guide's files into the journal: read, show what would happen, and write only what was accepted.
+//
+// Start with [Read], which writes nothing and answers with a [Plan]; show its Preview, then [Commit] it. Committing the
+// same file twice adds nothing, since the ids of its entries are drawn from its content.
+// It leaves parsing to the feed packages and durable writing to package desk.
+package intake
+
+import (
+	"context"
+	"fmt"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/feed/chart"
+	"icehand/internal/feed/file"
+	"icehand/internal/feed/holelog"
+	"icehand/internal/feed/weather"
+	"icehand/internal/host/desk"
+	"icehand/internal/trade/journal"
+)
+
+// Plan is what committing a file would write.
+type Plan struct {
+	Name    string
+	Data    []byte
+	Options file.Options
+	Preview file.Preview
+	Entries int    // entries that committing would write
+	Held    int    // of them, those on record already
+	Founds  string // name of the lake that committing would found; "" when there is one
+
+	origin geo.Position
+	items  []desk.Item
+	texts  map[uuid.UUID]string
+}
+
+// New tells how many entries are not on record yet.
+func (p *Plan) New() int { return p.Entries - p.Held }
+
+// Read reads a file and works out what committing it would write. It writes nothing. The preview is returned with the
+// error of a file that is refused as a whole, so that every reason can be shown.
+func Read(ctx context.Context, d *desk.Desk, name string, data []byte, opt file.Options) (*Plan, error) {
+	p := &Plan{Name: baseName(name), Data: data, Options: opt, texts: map[uuid.UUID]string{}}
+	info, err := d.Info(ctx)
+	if err != nil {
+		return p, err
+	}
+	if opt.Zone == nil && info.Known {
+		opt.Zone = info.Zone
+	}
+	if opt.Today.IsZero() {
+		opt.Today = d.Clock()
+	}
+	if opt.As == "" {
+		kind, why := file.Detect(name, data)
+		if kind == "" {
+			return p, fault.New(fault.BadInput, "Say what it is: --as outline, soundings, holes or weather.", "%s is not recognised: %s", p.Name, why)
+		}
+		opt.As = kind
+	}
+	p.Options.As = opt.As
+	if !info.Known && opt.As != file.Outline {
+		return p, fault.New(fault.Missing, "Import the outline first: icehand import OUTLINE.geojson --tz ZONE.", "%s (%s) needs a lake, and none is recorded yet", p.Name, opt.As)
+	}
+	switch opt.As {
+	case file.Outline:
+		err = p.outline(info, opt)
+	case file.Soundings:
+		err = p.soundings(info, opt)
+	case file.Holes:
+		err = p.holes(ctx, d, info, opt)
+	case file.Weather:
+		err = p.weather(info, opt)
+	default:
+		err = fault.New(fault.BadInput, "Use outline, soundings, holes or weather.", "%q is no kind of file", opt.As)
+	}
+	if err != nil {
+		return p, err
+	}
+	ids := make([]uuid.UUID, len(p.items))
+	for i, it := range p.items {
+		ids[i] = it.ID
+	}
+	p.Entries = len(ids)
+	p.Held, err = d.Held(ctx, ids)
+	return p, err
+}
+
+// Commit writes what was read: the file as it came, and its entries, all or none. It answers how many entries are new.
+func Commit(ctx context.Context, d *desk.Desk, p *Plan) (added int, err error) {
+	if p.Founds != "" {
+		if err := d.FoundLake(ctx, desk.Act{}, p.Founds, p.origin, p.Options.Zone.String(), ""); err != nil {
+			return 0, err
+		}
+		again, err := Read(ctx, d, p.Name, p.Data, p.Options) // now for the lake that exists
+		if err != nil {
+			return 0, err
+		}
+		added, err = Commit(ctx, d, again)
+		return added + 1, err
+	}
+	return d.Batch(ctx, p.Data, p.items, p.texts)
+}
+
+// baseName drops folders, so that no path of the guide's machine is recorded.
+func baseName(name string) string {
+	return name[strings.LastIndexAny(name, `/\`)+1:]
+}
+
+// layer adds the layer entry and the record of the intake.
+func (p *Plan) layer(info desk.LakeInfo, l journal.Layer) {
+	l.Blob, l.Name, l.Options = journal.Sum(p.Data), p.Name, desk.FormatOptions(p.Options)
+	l.Rows = int64(p.Preview.Taken)
+	p.add(info, journal.KindLayer, l.What+l.Blob.String()+l.Options, p.Options.Today, &l)
+	p.record(info)
+}
+
+// record adds the entry that says that this file was read in.
+func (p *Plan) record(info desk.LakeInfo) {
+	h := journal.Sum(p.Data)
+	p.add(info, journal.KindIntake, h.String()+desk.FormatOptions(p.Options), p.Options.Today, &journal.Intake{File: h, Name: p.Name,
+		As: string(p.Options.As), Rows: int64(p.Preview.Rows), Taken: int64(p.Preview.Taken), Refused: int64(p.Preview.Refused),
+		Options: desk.FormatOptions(p.Options)})
+}
+
+func (p *Plan) add(info desk.LakeInfo, kind journal.Kind, key string, at time.Time, body journal.Body) uuid.UUID {
+	id := journal.ContentID(info.ID, kind, key)
+	p.items = append(p.items, desk.Item{ID: id, At: at, Body: body})
+	return id
+}
+
+func (p *Plan) outline(info desk.LakeInfo, opt file.Options) (err error) {
+	var o chart.Outline
+	if o, p.Preview, err = chart.ReadOutline(p.Name, p.Data, opt); err != nil {
+		return err
+	}
+	p.Options.Today = opt.Today
+	if !info.Known {
+		if opt.Zone == nil {
+			return fault.New(fault.BadInput, "Say it once, with a name of the IANA list: --tz Etc/GMT+3.", "the lake's time zone is not known")
+		}
+		if p.Founds = o.Name; p.Founds == "" {
+			p.Founds = strings.TrimSuffix(p.Name, ".geojson")
+		}
+		p.origin = middle(o)
+		p.Preview.Summary = append(p.Preview.Summary, fmt.Sprintf("founds the lake %q in zone %s", p.Founds, opt.Zone))
+	}
+	p.layer(info, journal.Layer{What: "outline", Media: "application/geo+json"})
+	return nil
+}
+
+// middle gives the centre of the outline's bounds, rounded to a hundredth of a degree: the origin of the lake's plane.
+func middle(o chart.Outline) geo.Position {
+	lo, hi := o.Polygons[0].Outer[0], o.Polygons[0].Outer[0]
+	for _, g := range o.Polygons {
+		for _, q := range g.Outer {
+			lo = geo.Position{Lat: min(lo.Lat, q.Lat), Lon: min(lo.Lon, q.Lon)}
+			hi = geo.Position{Lat: max(hi.Lat, q.Lat), Lon: max(hi.Lon, q.Lon)}
+		}
+	}
+	round := func(x float64) float64 { v, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'f', 2, 64), 64); return v }
+	return geo.Position{Lat: round((lo.Lat + hi.Lat) / 2), Lon: round((lo.Lon + hi.Lon) / 2)}
+}
+
+func (p *Plan) soundings(info desk.LakeInfo, opt file.Options) (err error) {
+	var s chart.Soundings
+	if s, p.Preview, err = chart.ReadSoundings(p.Name, p.Data, opt); err != nil {
+		return err
+	}
+	p.Options.Today = opt.Today
+	p.layer(info, journal.Layer{What: "soundings", Media: "text/csv", Unit: s.UnitStated})
+	return nil
+}
+
+func (p *Plan) weather(info desk.LakeInfo, opt file.Options) (err error) {
+	var f weather.Forecast
+	if f, p.Preview, err = weather.Read(p.Name, p.Data, opt); err != nil {
+		return err
+	}
+	p.Options.Today = opt.Today
+	l := journal.Layer{What: "forecast", Media: "application/octet-stream", Source: f.Source}
+	if !f.Issued.IsZero() {
+		l.Issued = f.Issued.UnixMilli()
+	}
+	if n := len(f.Hours); n > 0 {
+		l.From, l.To = f.Hours[0].Start.UnixMilli(), f.Hours[n-1].Start.UnixMilli()
+	}
+	p.layer(info, l)
+	return nil
+}
+
+func (p *Plan) holes(ctx context.Context, d *desk.Desk, info desk.LakeInfo, opt file.Options) error {
+	log, preview, err := holelog.Read(p.Name, p.Data, opt)
+	p.Preview = preview
+	if err != nil {
+		return err
+	}
+	p.Options.Today = opt.Today
+	rows, err := p.onWater(ctx, d, log.Rows)
+	if err != nil {
+		return err
+	}
+	w := holeWriter{plan: p, info: info, file: journal.Sum(p.Data), made: map[uuid.UUID]bool{}}
+	for _, r := range rows {
+		w.row(r)
+	}
+	if w.unnamed > 0 {
+		p.Preview.Remark(0, "", "", fmt.Sprintf("%d rows with fish name no species; taken as perch", w.unnamed), "Name the species in the file if that is wrong.")
+	}
+	if w.loose > 0 {
+		p.Preview.Remark(0, "", "", fmt.Sprintf("%d rows give lengths for kept and put-back fish together; the fish are counted, the lengths go to the remarks", w.loose), "Give each fish its own row to keep them.")
+	}
+	p.record(info)
+	return nil
+}
+
+// onWater refuses the rows whose position lies on land.
+func (p *Plan) onWater(ctx context.Context, d *desk.Desk, rows []holelog.Row) ([]holelog.Row, error) {
+	var where []geo.Position
+	for _, r := range rows {
+		if r.Pos != nil {
+			where = append(where, *r.Pos)
+		}
+	}
+	land, err := d.OnLand(ctx, where)
+	if err != nil || land == nil {
+		return rows, err
+	}
+	kept, i := rows[:0:0], 0
+	for _, r := range rows {
+		if r.Pos != nil {
+			if i++; land[i-1] {
+				p.Preview.Taken--
+				p.Preview.Refuse(r.Row, "position", r.Pos.DecimalText(), "lies on land by the lake's outline", "Correct the position, or mend the outline.")
+				continue
+			}
+		}
+		kept = append(kept, r)
+	}
+	return kept, nil
+}

@@ -1,0 +1,150 @@
+package party
+
+import (
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/num"
+	"icehand/internal/trade/journal"
+)
+
+var (
+	lakeID = uuid.UUID{8}
+	t0     = time.Date(2026, 1, 15, 12, 0, 0, 0, time.UTC)
+)
+
+type writer struct {
+	t    *testing.T
+	head journal.Head
+	out  []*journal.Entry
+}
+
+func (w *writer) add(minute int, body journal.Body) uuid.UUID {
+	w.t.Helper()
+	at := t0.Add(time.Duration(minute) * time.Minute)
+	a := journal.Author{Outfit: uuid.UUID{9}, Lake: lakeID, Account: w.head.Journal, Zone: time.UTC}
+	id := journal.ContentID(w.head.Journal, body.Kind(), string(rune(w.head.N)))
+	e, err := journal.Seal(w.head, a.Draft(id, at, at, body))
+	if err != nil {
+		w.t.Fatal(err)
+	}
+	w.head = journal.HeadOf(&e)
+	w.out = append(w.out, &e)
+	return id
+}
+
+func fold(t *testing.T, ws ...*writer) *View {
+	t.Helper()
+	var log journal.Log
+	for _, w := range ws {
+		if err := log.Add(w.out...); err != nil {
+			t.Fatal(err)
+		}
+	}
+	v := New(lakeID)
+	v.Sync(&log)
+	return v
+}
+
+func at(minute int) time.Time { return t0.Add(time.Duration(minute) * time.Minute) }
+
+func TestSits(t *testing.T) {
+	w := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}
+	hole := uuid.UUID{1, 2}
+	a := w.add(0, &journal.SitStart{Hole: hole, Rod: 2})
+	w.add(1, &journal.SitStart{Hole: hole, Rod: 1})
+	w.add(20, &journal.SitEnd{Sit: a})
+	w.add(30, &journal.SitEnd{Sit: a}) // a second end changes nothing
+	v := fold(t, w)
+	if rods := v.RodsAt(at(10)); len(rods) != 2 || rods[0].Rod != 1 {
+		t.Errorf("at 10 min: %+v", rods)
+	}
+	if rods := v.RodsAt(at(25)); len(rods) != 1 || rods[0].Rod != 1 {
+		t.Errorf("at 25 min: %+v", rods)
+	}
+	if rods := v.RodsAt(at(24 * 60)); len(rods) != 0 {
+		t.Errorf("a sit without an end does not last for a day: %+v", rods)
+	}
+}
+
+func TestTallyCountsFishWithoutName(t *testing.T) {
+	w := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}
+	jonas := uuid.UUID{5}
+	w.add(0, &journal.Fish{Species: "perch", Kept: true, Count: 1, Guest: jonas})
+	w.add(1, &journal.Fish{Species: "perch", Kept: true, Count: 2})
+	w.add(2, &journal.Fish{Species: "perch", Kept: false, Count: 1, Guest: jonas})
+	tally := fold(t, w).Tally("2026-01-15")
+	if tally[jonas].Kept["perch"] != 1 || tally[jonas].PutBack["perch"] != 1 || tally[uuid.Nil].Kept["perch"] != 2 {
+		t.Errorf("%+v", tally)
+	}
+}
+
+// For every interleaving of claims by several phones, everyone truly on the ice is counted as on the ice.
+func TestNobodyIsLost(t *testing.T) {
+	for seed := range uint64(300) {
+		rng := num.NewStream(seed, "claims")
+		person := uuid.UUID{7}
+		phones := []*writer{{t: t, head: journal.Head{Journal: uuid.UUID{1}}}, {t: t, head: journal.Head{Journal: uuid.UUID{2}}}}
+		truth, minute := false, 0
+		for range 1 + rng.IntN(6) {
+			minute += 15 + rng.IntN(60)
+			truth = !truth
+			state := "ashore"
+			if truth {
+				state = "on_ice"
+			}
+			phones[rng.IntN(2)].add(minute, &journal.Claim{Person: person, State: state})
+			if rng.IntN(3) == 0 { // the other phone claims the opposite shortly after
+				other := "on_ice"
+				if truth {
+					other = "ashore"
+				}
+				phones[rng.IntN(2)].add(minute+1+rng.IntN(5), &journal.Claim{Person: person, State: other})
+				if other == "on_ice" {
+					truth = true // unknown at best: it must count as on the ice
+				}
+				minute += 6
+			}
+		}
+		v := fold(t, phones...)
+		w := v.OnIce(at(minute + 1))
+		if len(w) != 1 {
+			t.Fatalf("seed %d: %+v", seed, w)
+		}
+		if truth && !w[0].OnIce && !(w[0].Contradictory) {
+			// a single phone may correct itself within minutes; only contradiction between phones is loud
+			last := v.claims[person][len(v.claims[person])-1]
+			prev := v.claims[person][max(0, len(v.claims[person])-2)]
+			if last.journal != prev.journal {
+				t.Fatalf("seed %d: on the ice and not counted: %+v", seed, v.claims[person])
+			}
+		}
+	}
+}
+
+func TestContradictionIsLoud(t *testing.T) {
+	a, b := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}, &writer{t: t, head: journal.Head{Journal: uuid.UUID{2}}}
+	lena := uuid.UUID{7}
+	a.add(0, &journal.Claim{Person: lena, State: "on_ice"})
+	b.add(5, &journal.Claim{Person: lena, State: "ashore"})
+	w := fold(t, a, b).OnIce(at(6))
+	if len(w) != 1 || !w[0].OnIce || !w[0].Contradictory {
+		t.Errorf("%+v", w)
+	}
+	b.add(60, &journal.Claim{Person: lena, State: "ashore"})
+	if w := fold(t, a, b).OnIce(at(61)); w[0].OnIce {
+		t.Errorf("a later claim clears her: %+v", w)
+	}
+}
+
+func TestEarliestTurnBackIsKept(t *testing.T) {
+	w := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}
+	w.add(0, &journal.TurnBack{Until: at(100).UnixMilli(), Reason: "way_shorter"})
+	w.add(5, &journal.TurnBack{Until: at(90).UnixMilli(), Reason: "crossing_read"})
+	v := fold(t, w)
+	if n := len(v.TurnBack); n != 2 || !v.TurnBack[1].Until.Equal(at(90)) {
+		t.Errorf("%+v", v.TurnBack)
+	}
+}
