@@ -197,7 +197,7 @@ func (h *Hopper) Hop(to geo.Local) HopAnswer {
 	a := HopAnswer{Reasons: slices.Clone(h.fixed)}
 	bar := func(code, text string) { a.Reasons = append(a.Reasons, Refusal{code, text}) }
 	if math.IsNaN(to.E+to.N) || math.IsInf(to.E+to.N, 0) {
-		bar("no_place", "The place to go to is not known.")
+		bar("no_place", "The place asked about is not known.")
 		return a.labelled(h)
 	}
 	if a.Nearest = nearest(to, h.today, h.in.Now); a.Nearest == nil {
@@ -249,7 +249,7 @@ func (h *Hopper) late(to geo.Local, bar func(code, text string)) {
 // walks, so the line is asked in steps of what is to spare.
 func (h *Hopper) ashore(to geo.Local, bar func(code, text string)) {
 	if !h.in.Surface.OnWater(to) {
-		bar("off_water", "The place to go to lies outside the lake's outline.")
+		bar("off_water", "The place asked about lies outside the lake's outline.")
 		return
 	}
 	near := !along(h.in.From, to, shoreStep, h.shoreM-shoreKeep, func(p geo.Local) float64 {

@@ -60,7 +60,6 @@ type IceAnswer struct {
 	Nearest   *Nearest        // nearest reading of any age, nil when there is none
 	Hazards   []HazardNear    // in force and near, nearest first
 	Refusals  []Refusal       // those that withhold a figure first
-	Words     []string        // the answer in plain sentences, SI, each at most 90 characters
 }
 
 // Distances within which things matter at a place; ours.
@@ -85,7 +84,6 @@ func Ice(in IceInput) IceAnswer {
 	q.readings()
 	q.weigh()
 	q.out.Refusals = append(q.refused, q.warned...)
-	q.words()
 	return q.out
 }
 
@@ -119,7 +117,7 @@ func once(list []Refusal, code, text string) []Refusal {
 // load checks the class and the mass.
 func (q *iceQuestion) load() {
 	l := &q.out.Load
-	usual, known := usualMass[l.Class]
+	usual, known := usualMass[l.Class], KnownClass(l.Class)
 	switch {
 	case !known:
 		q.refuse("class_unknown", "This class of load is not known.")
@@ -163,9 +161,20 @@ func (q *iceQuestion) hazards() {
 	slices.SortStableFunc(q.out.Hazards, func(a, b HazardNear) int { return cmp.Compare(a.Distance, b.Distance) })
 }
 
+// miss is why a reading does not count; the later, the closer it came to counting.
+type miss int
+
+const (
+	missNone miss = iota
+	missStale
+	missOtherDay
+	missFar
+	missOutside // beside the hazard that the place lies in
+	missClock
+)
+
 // readings finds those that count, and what the others bar.
 func (q *iceQuestion) readings() {
-	now := q.in.Now
 	for _, r := range q.list {
 		if r.Current && r.At.Distance(q.in.At) <= flowNear {
 			q.current = ice.Present
@@ -175,61 +184,64 @@ func (q *iceQuestion) readings() {
 	if q.current == ice.Present {
 		spacing = flowSpacing
 	}
-	const (
-		none = iota
-		stale
-		otherDay
-		far
-		hazard
-		clock
-	)
-	why := none // of the readings that do not count, the one that came closest to it
+	closest := missNone
 	for _, r := range q.list {
-		d, old := r.At.Distance(q.in.At), age(r.When, now)
-		if old <= dropAfter && (d <= spacing || r.state == "rotten" && d <= rotNear) {
+		d := r.At.Distance(q.in.At)
+		if age(r.When, q.in.Now) <= dropAfter && (d <= spacing || r.state == "rotten" && d <= rotNear) {
 			q.state(r)
 		}
-		switch {
-		case inDoubt(r.IceReading, now):
-			if d <= spacing {
-				why = max(why, clock)
-			}
-		case old > dropAfter:
-			why = max(why, stale)
-		case !sameDay(r.When, now, q.in.Zone):
-			why = max(why, otherDay)
-		case d > spacing:
-			why = max(why, far)
-		case slices.ContainsFunc(q.inside, func(h *lake.Hazard) bool { return h.Distance(r.At) > 0 }):
-			why = max(why, hazard)
-		default:
-			q.counted = append(q.counted, r)
-			if r.When.After(q.out.Newest) {
-				q.out.Newest = r.When
-			}
-			q.crack = max(q.crack, r.crack())
+		if why := q.misses(r, d, spacing); why != missNone {
+			closest = max(closest, why)
+			continue
 		}
+		q.counted = append(q.counted, r)
+		if r.When.After(q.out.Newest) {
+			q.out.Newest = r.When
+		}
+		q.crack = max(q.crack, r.crack())
 	}
 	q.out.Counted = len(q.counted)
 	if len(q.inside) > 0 {
-		q.warn("hazard", fmt.Sprintf("Inside a hazard in force: %s, reported %s.", hazardWord(q.inside[0].What), agoText(age(q.inside[0].When, now))))
+		z := q.inside[0]
+		q.warn("hazard", fmt.Sprintf("Inside a hazard in force: %s, reported %s.", hazardWord(z.What), agoText(age(z.When, q.in.Now))))
 	}
-	if len(q.counted) > 0 {
-		return
+	if len(q.counted) == 0 {
+		q.without(closest, spacing)
 	}
-	switch why {
-	case none:
+}
+
+// misses tells why a reading at a distance does not count.
+func (q *iceQuestion) misses(r judged, d, spacing quantity.Length) miss {
+	switch {
+	case inDoubt(r.IceReading, q.in.Now):
+		return missClock
+	case age(r.When, q.in.Now) > dropAfter:
+		return missStale
+	case !sameDay(r.When, q.in.Now, q.in.Zone):
+		return missOtherDay
+	case d > spacing:
+		return missFar
+	case slices.ContainsFunc(q.inside, func(h *lake.Hazard) bool { return h.Distance(r.At) > 0 }):
+		return missOutside
+	}
+	return missNone
+}
+
+// without refuses a figure because no reading counts.
+func (q *iceQuestion) without(closest miss, spacing quantity.Length) {
+	switch closest {
+	case missNone:
 		q.refuse("no_reading", "No ice reading recorded near here. Drill and read.")
-	case stale:
-		q.refuse("stale", "Readings here are more than 7 days old. Drill and read.")
-	case otherDay:
-		q.refuse("other_day", "No ice read here today; another day's reading gives no figure.")
-	case far:
+	case missStale:
+		q.refuse("stale", "All readings are more than 7 days old. Drill and read.")
+	case missOtherDay:
+		q.refuse("other_day", "No ice read today; another day's reading gives no figure.")
+	case missFar:
 		q.refuse("far", fmt.Sprintf("A reading gives a figure within %.0f m of its hole only.", spacing.Metres()))
-	case hazard:
+	case missOutside:
 		q.refuse("hazard_unread", "Inside a hazard only holes read in it today give a figure.")
-	case clock:
-		q.refuse("clock", "The reading here is timed in the future. Check that phone's clock.")
+	case missClock:
+		q.refuse("clock", "A reading is timed in the future. Check that phone's clock.")
 	}
 }
 
@@ -278,21 +290,21 @@ func (q *iceQuestion) weigh() {
 	if covered {
 		out.Asked = disc.Required(least)
 	}
-	barred := len(q.refused) > 0
 	carries := disc.Load(ice.Strength{}.Load(out.Effective))
+	// a load figure needs ice that the formula is meant for; without a row in the table it may only say that it is too little
+	figure := known && !slices.ContainsFunc(q.refused, func(r Refusal) bool { return r.Code != "class_not_covered" })
 	switch {
-	case !known:
-	case covered && below(out.Effective, out.Asked):
+	case known && covered && below(out.Effective, out.Asked):
 		out.State = BelowTable
-	case out.Load.Mass > 0 && carries < out.Load.Mass:
+	case figure && carries < out.Load.Mass:
 		out.State = BelowRule
-	case !barred:
+	case figure && covered:
 		out.State = NotBelow
 	}
-	if known && !barred {
+	if figure && (covered || out.State == BelowRule) {
 		out.Carries = carries
 	}
-	if barred && out.State == NoData {
+	if out.State == NoData {
 		out.Effective = 0
 	}
 }
@@ -335,23 +347,3 @@ const (
 	thawUnknown = 2.0
 	mildUnknown = 9.0 / 8
 )
-
-// words puts the answer in sentences.
-func (q *iceQuestion) words() {
-	o := &q.out
-	say := func(format string, args ...any) { o.Words = append(o.Words, fmt.Sprintf(format, args...)) }
-	switch o.State {
-	case NoData:
-		say("No figure here.")
-	case BelowTable:
-		say("Below the table: %s effective, %s asked for.", quantity.SI.IceText(o.Effective), thickText(o.Asked))
-	case BelowRule:
-		say("Below the load rule: calculated load less than the %s told.", quantity.SI.MassText(o.Load.Mass))
-	case NotBelow:
-		say("Not below either figure at the holes drilled today %s (%s).", o.Newest.In(q.in.Zone).Format("15:04"), holesText(o.Counted))
-		say("Not a go. Test as you go; local authority decides.")
-	}
-	if n := o.Nearest; n != nil && o.State == NoData {
-		say("%s.", nearestText("Nearest", n))
-	}
-}

@@ -19,7 +19,7 @@ import (
 
 // Refusal says why no figure is given, or why the answer is stricter.
 type Refusal struct {
-	Code string // thaw_day, thaw_hours, brittle, layered, grey, rotten, not_floating, hazard, stale, far, other_day, shore, current, wet_crack, no_air_temperature, ...
+	Code string // far, thaw_day, hazard, shore, ...: see the model note
 	Text string // one plain sentence, at most 90 characters
 }
 

@@ -18,6 +18,9 @@ var classes = map[string]ice.Class{
 	"on_foot": ice.OnFoot, "group": ice.Group, "snow_machine": ice.SnowMachine, "side_by_side": ice.SideBySide, "car": ice.Car, "truck": ice.Truck,
 }
 
+// KnownClass tells whether a word names a class of load.
+func KnownClass(word string) bool { _, ok := classes[word]; return ok }
+
 // Tables lists the agency tables that may be chosen, the occupational default first. The oldest charts, with 5 cm on
 // foot, are left out on purpose.
 func Tables() []Table {

@@ -25,18 +25,6 @@ func nearestText(lead string, n *Nearest) string {
 	return fmt.Sprintf("%s %s, %s, %s", lead, quantity.SI.IceText(n.Reading.Total), agoText(n.Age), quantity.SI.DistanceText(n.Distance))
 }
 
-// thickText prints a thickness asked for, rounded up, so that it is never made to look less.
-func thickText(h quantity.Length) string {
-	return fmt.Sprintf("%.0f cm", math.Ceil(h.Centimetres()-1e-6))
-}
-
-func holesText(n int) string {
-	if n == 1 {
-		return "1 hole"
-	}
-	return fmt.Sprintf("%d holes", n)
-}
-
 // sentence begins a sentence with an ASCII word.
 func sentence(word string) string {
 	if word == "" {
