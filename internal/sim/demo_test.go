@@ -3,6 +3,7 @@ package sim
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"math"
 	"testing"
 	"time"
@@ -208,9 +209,15 @@ func TestFactsStand(t *testing.T) {
 	}
 }
 
+// BenchmarkDemoFill makes the demo, fills it into a store in memory and folds the facts.
 func BenchmarkDemoFill(b *testing.B) {
-	for b.Loop() {
-		_, _, log := filled(b, 1)
-		b.ReportMetric(float64(len(log.Facts())), "entries")
+	d, err := NewDemo(1)
+	if err != nil {
+		b.Fatal(err)
 	}
+	b.Run(fmt.Sprintf("entries=%d", len(d.Diary.Drafts)), func(b *testing.B) {
+		for b.Loop() {
+			filled(b, 1)
+		}
+	})
 }
