@@ -19,6 +19,7 @@ const (
 	openFor     = 175 * time.Minute // an open hole younger than this may be looked into again; our own choice
 	plainAfter  = 40                // looks today before the model may be judged
 	plainLoss   = -1.0              // natural log units behind a constant rate at which the plain way takes over
+	standing    = 5.0               // m from an open hole: within a phone's fix
 	tossUp      = 0.1               // share by which two scores may differ and still be as good
 )
 
@@ -174,6 +175,9 @@ func (v *vetting) allowed(c plan.Candidate) bool {
 		return false
 	}
 	a := v.hop(c.At, done)
+	if a.Barred && c.Open && c.WalkM < standing { // no step is taken
+		a = safety.HopAnswer{Label: "The hole you stand at.", Nearest: a.Nearest}
+	}
 	if a.Barred {
 		v.barred = append(v.barred, a)
 		return false

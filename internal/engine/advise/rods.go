@@ -30,6 +30,9 @@ type goal struct {
 
 // rods says for every rod whether to stay or move.
 func (w *world) rods(s *Step) {
+	if len(w.in.Rods) == 0 {
+		return
+	}
 	goals := w.goals()
 	claimed := map[uuid.UUID]int{}
 	for _, r := range w.in.Rods {

@@ -177,7 +177,7 @@ func (e *eve) site(p geo.Local, key int) site {
 	}
 	_, travel := e.travelled(p)
 	// (PLAN-53) odds less the share of the day that the way there and back takes
-	s.score = num.Quantise(sum/n*math.Max(0.2, 1-2*travel.Hours()/fullDay.Hours()), 1e-5)
+	s.score = num.Quantise(sum/n*math.Max(0.2, 1-2*travel.Hours()/fullDay.Hours()), 5e-4)
 	return s
 }
 

@@ -112,7 +112,7 @@ func (in Input) asOf(ctx context.Context, day journal.Day, until time.Time) (*wo
 	w.season, w.evidence.StageBy = in.season(day, until)
 	y, mo, d := day.Midnight(in.Lake.Zone).Date()
 	w.sun = sun.EventsOn(y, mo, d, in.Lake.Frame.Origin(), in.Lake.Zone)
-	w.today = in.events(until, func(x journal.Day) bool { return x == day }, sitPiece, &w.evidence)
+	w.today = in.events(day.Midnight(in.Lake.Zone), until, sitPiece, &w.evidence)
 	for _, e := range w.today {
 		give(w.filter, e, &w.evidence)
 	}
@@ -152,8 +152,12 @@ func (in Input) recentIce(now time.Time) quantity.Length {
 func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*Memory, error) {
 	season, _ := in.season(day, now)
 	m := &Memory{day: day, filter: plan.NewFilter(in.Surface, season, plan.Default(season), in.sketches(season.Stage))}
+	midnight := day.Midnight(in.Lake.Zone).Add(-time.Nanosecond)
+	if midnight.After(now) {
+		midnight = now
+	}
 	last := journal.Day("")
-	for i, e := range in.events(now, func(x journal.Day) bool { return x < day }, oldPiece, &m.evidence) {
+	for i, e := range in.events(time.Time{}, midnight, oldPiece, &m.evidence) {
 		if i%256 == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
@@ -229,11 +233,10 @@ const (
 	thenFish
 )
 
-// events lists the events of days until an instant, in order. What has no place is counted and left out.
-func (in Input) events(until time.Time, wanted func(journal.Day) bool, piece time.Duration, ev *Evidence) []event {
+// events lists the events between two instants, both included, in order. What has no place is counted and left out.
+func (in Input) events(from, until time.Time, piece time.Duration, ev *Evidence) []event {
 	var out []event
-	zone := in.Lake.Zone
-	takes := func(t time.Time) bool { return !t.After(until) && wanted(journal.DayOf(t, zone)) }
+	takes := func(t time.Time) bool { return !t.After(until) && !t.Before(from) }
 	for _, h := range in.Lake.Holes {
 		if h.Placed && takes(h.Drilled) {
 			ev.Holes++

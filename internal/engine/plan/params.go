@@ -57,7 +57,7 @@ type Params struct {
 // Default gives the constants in use for a season.
 func Default(s priors.Season) Params {
 	return Params{
-		Field:      intensity.Params{Spacing: 150 * quantity.Metre, Reach: 700 * quantity.Metre, SD: 1.0, Shape: 3},
+		Field:      intensity.Params{Spacing: 150 * quantity.Metre, Reach: 900 * quantity.Metre, SD: 1.0, Shape: 3},
 		LevelShape: 1.6, BandShape: 2, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99,
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,

@@ -44,10 +44,11 @@ func (f *Filter) Look(l Look) {
 	f.settle(false)
 }
 
-// fresh is the number of schools not yet known that an exposure is now expected to meet.
+// fresh is the number of schools not yet known that an exposure is expected to meet, by the factors known this morning: so the
+// order of looks far apart does not matter.
 func (f *Filter) fresh(p geo.Local, d depth, exposure float64) float64 {
 	m, v := f.field.At(p)
-	return exposure * f.learned().at(d, f.par.BandWidth) * search.LogNormalMean(m, v)
+	return exposure * f.today.at(d, f.par.BandWidth) * search.LogNormalMean(m, v)
 }
 
 // associate gives the known school that marks at a place most likely are, nil when a new one is likelier, and the chance

@@ -200,6 +200,7 @@ type LookAct struct {
 
 // Look records a look, making the hole when none lies within the fix's error. It answers with the hole.
 func (d *Desk) Look(ctx context.Context, x LookAct) (hole uuid.UUID, err error) {
+	d.follow(&x)
 	err = d.record(ctx, x.Act, func(a Act) error {
 		var items []item
 		hole, items, err = d.hole(x.Hole, a, x.Depth)
@@ -223,6 +224,21 @@ func (d *Desk) Look(ctx context.Context, x LookAct) (hole uuid.UUID, err error) 
 		return d.write(ctx, append(items, item{a.ID, a.At, l})...)
 	})
 	return hole, err
+}
+
+// follow lets the demo's simulated scout walk to where the advice shown sends him before he looks.
+func (d *Desk) follow(x *LookAct) {
+	if d.opt.Follow == nil || x.Hole.ID != uuid.Nil || x.Sit != uuid.Nil {
+		return
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	repeat := d.log.Find(x.ID) != nil
+	if !repeat && d.step.ok && (d.step.step.Do == advise.Drill || d.step.step.Do == advise.Look) {
+		d.opt.Follow(d.step.step)
+		p := d.here(d.Clock())
+		x.Hole.Place, x.At = &p, time.Time{}
+	}
 }
 
 // IceAct is one ice reading.

@@ -30,6 +30,9 @@ type Options struct {
 	Boot  uuid.UUID        // this run of the program; zero: a fresh one
 	// Position tells where the phone stands; nil: only what [Desk.Stand] was told. The demo simulates it.
 	Position func(now time.Time) advise.Place
+	// Follow is called before a look is recorded at a place while the advice shown is to go elsewhere: the demo's
+	// simulated scout walks there, and the demo's clock moves on. nil outside the demo.
+	Follow func(advise.Step)
 }
 
 // Desk is safe for concurrent use.

@@ -62,8 +62,19 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		}
 		return "the hour, by the season record"
 	},
-	"sketch":    fixed("your own sketch of this ground"),
-	"turn_back": fixed("turn-back time is near"),
+	"sketch": func(_ Voice, r advise.Reason) string {
+		if r.Count < 0 {
+			return "your own sketch speaks against this ground"
+		}
+		return "your own sketch of this ground"
+	},
+	"turn_back": func(_ Voice, r advise.Reason) string {
+		if t := strings.TrimRight(r.Text, ". "); t != "" {
+			return "turn back for: " + t
+		}
+		return "turn-back time is near"
+	},
+	"marks_here": func(_ Voice, r advise.Reason) string { return "marks here, confirmed" + last(r) },
 }
 
 func fixed(s string) func(Voice, advise.Reason) string {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/engine/safety"
 )
@@ -179,10 +180,17 @@ func (v Voice) Hop(h safety.HopAnswer) string {
 	switch {
 	case h.Barred && len(h.Reasons) > 0:
 		return fit(first(h.Reasons[0].Text))
-	case h.Label != "":
+	case h.Label != "" && v.Units == quantity.SI:
 		return fit(h.Label)
 	}
-	return v.NotReadThere(h.Nearest)
+	s := v.NotReadThere(h.Nearest)
+	if h.Read && h.Nearest != nil && h.Nearest.Reading != nil {
+		s = fmt.Sprintf("Ice read here %s, %s.", v.Units.IceText(h.Nearest.Reading.Total), Age(h.Nearest.Age))
+	}
+	if strings.Contains(h.Label, "ir not known") { // the engine's own line says so in SI units
+		s += " Air not known."
+	}
+	return fit(s)
 }
 
 // rods says what the rods should do, rods of one mind in one line.

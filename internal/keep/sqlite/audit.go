@@ -90,7 +90,8 @@ func walk(ctx context.Context, tx *sql.Tx, a *store.Audit, fn func(store.Positio
 	}
 	end := lastPosition(ctx, tx)
 	for {
-		err := query(ctx, tx, "SELECT "+columns+" FROM entry WHERE pos > ? ORDER BY pos", visit, int64(last))
+		// ">= last+1" and not "> last": the latter steps through the page of last, which may be the damaged one.
+		err := query(ctx, tx, "SELECT "+columns+" FROM entry WHERE pos >= ? ORDER BY pos", visit, int64(last+1))
 		switch {
 		case err == nil && last >= end:
 			a.Journals = check.Journals()

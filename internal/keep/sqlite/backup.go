@@ -20,6 +20,10 @@ import (
 // in full and folded: a file that carries the name is a backup that can be restored. It works beside writers.
 func (s *Store) Backup(ctx context.Context, dst string) (store.Audit, error) {
 	var a store.Audit
+	dst, err := filepath.Abs(dst)
+	if err != nil {
+		return a, folderFault(err, dst)
+	}
 	if _, err := os.Lstat(dst); err == nil {
 		return a, fault.New(fault.Conflict, "Name a new file.", "%s exists already", dst)
 	}
@@ -28,8 +32,7 @@ func (s *Store) Backup(ctx context.Context, dst string) (store.Audit, error) {
 	if _, err := s.read.ExecContext(ctx, "VACUUM INTO ?", part); err != nil {
 		return a, explain(err, "writing a backup", dst)
 	}
-	a, err := checkBackup(ctx, part)
-	if err != nil {
+	if a, err = checkBackup(ctx, part); err != nil {
 		return a, err
 	}
 	if err := settle(part, dst); err != nil {
@@ -95,6 +98,9 @@ func Restore(ctx context.Context, backup, dir string, opt RestoreOptions) (Resto
 	dir, err := filepath.Abs(dir)
 	if err != nil {
 		return r, folderFault(err, dir)
+	}
+	if backup, err = filepath.Abs(backup); err != nil {
+		return r, folderFault(err, backup)
 	}
 	if info, err := os.Stat(backup); err != nil || !info.Mode().IsRegular() {
 		return r, fault.Wrap(err, fault.NotFound, "Name a file that icehand backup has written.", "There is no backup %s", backup)

@@ -38,7 +38,8 @@ func TestBackupAndRestore(t *testing.T) {
 	s := openTest(t, filepath.Join(tmp, "data"), Options{})
 	es := rich(t, s, 250)
 	before, _ := s.Identity(ctx)
-	file := filepath.Join(tmp, "b.icehand")
+	t.Chdir(tmp)
+	file := "b.icehand" // relative names too
 	a, err := s.Backup(ctx, file)
 	if err != nil || a.Entries != 255 || a.Blobs != 3 || a.Texts != 1 || a.Journals != 2 {
 		t.Fatalf("%+v, %v", a, err)

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"strings"
 
 	"github.com/google/uuid"
@@ -56,15 +57,21 @@ func (s *Store) transact(ctx context.Context, doing string, fn func(context.Cont
 		return explain(err, doing, s.path())
 	}
 	if err := s.commit(tx); err != nil {
+		tx.Rollback()
 		s.suspect = true
+		s.unsynced = s.unsynced || code(err) != sqliteFull
 		s.reopen() // at once if it can be; else before the next write
+		if code(err) == sqliteFull {
+			return explain(fmt.Errorf("%w: %w", store.ErrUnknownOutcome, err), doing, s.path())
+		}
 		return store.UnknownOutcome(explain(err, doing, s.path()))
 	}
 	return nil
 }
 
-// reopen replaces a connection that failed. What the failed commit left behind is copied into the database and synced
-// before anything is answered as held: the page cache may show it although the disk has never confirmed it.
+// reopen replaces a connection that failed. After a failed sync, what the commit left behind is copied into the database
+// and synced before anything is answered as held: the page cache may show it although the disk has never confirmed it.
+// A full disk needs no such care, and has no room for it: the commit was never written whole.
 func (s *Store) reopen() error {
 	ctx := context.Background()
 	if s.write != nil {
@@ -75,11 +82,13 @@ func (s *Store) reopen() error {
 	if err != nil {
 		return err
 	}
-	if err := checkpoint(ctx, db, s.path()); err != nil {
-		db.Close()
-		return err
+	if s.unsynced {
+		if err := checkpoint(ctx, db, s.path()); err != nil {
+			db.Close()
+			return err
+		}
 	}
-	s.write, s.suspect = db, false
+	s.write, s.suspect, s.unsynced = db, false, false
 	return nil
 }
 

@@ -22,6 +22,15 @@ const (
 	sqliteNotADB   = 26
 )
 
+// code gives SQLite's result code, or 0 when the error is not SQLite's.
+func code(err error) int {
+	var e *sqlite.Error
+	if errors.As(err, &e) {
+		return e.Code() & 0xff
+	}
+	return 0
+}
+
 // explain turns an error of SQLite into plain words. An error that is a fault already, or the end of a context, passes.
 func explain(err error, doing, what string) error {
 	var known *fault.Error
@@ -29,18 +38,17 @@ func explain(err error, doing, what string) error {
 		return err
 	}
 	err = fmt.Errorf("sqlite: %s: %w", doing, err)
-	var e *sqlite.Error
-	if !errors.As(err, &e) {
-		return err
-	}
 	const restore = "Copy the data folder away as it is, then restore the last backup with icehand restore; icehand audit names the damage."
-	switch e.Code() & 0xff {
+	if errors.Is(err, errShape) {
+		return fault.Wrap(err, fault.Damaged, restore, "%s is damaged", what)
+	}
+	switch code(err) {
 	case sqliteNotADB:
 		return fault.Wrap(err, fault.Damaged, restore, "%s is not a database, or its beginning is damaged", what)
-	case sqliteCorrupt:
+	case sqliteCorrupt, sqliteError: // our statements are fixed: one that fails to compile has met a changed table
 		return fault.Wrap(err, fault.Damaged, restore, "%s is damaged", what)
 	case sqliteFull:
-		return fault.Wrap(err, fault.NotSaved, "Free some space and save it again: nothing will be doubled.", "The disk is full: this was not saved")
+		return fault.Wrap(err, fault.NotSaved, "Free some space and save it again: nothing will be doubled.", "The disk is full: this is not saved")
 	case sqliteIOErr:
 		return fault.Wrap(err, fault.NotSaved, "Check the disk and try again: nothing will be doubled.", "The disk failed while %s", doing)
 	case sqliteBusy:

@@ -98,20 +98,20 @@ func TestForeignFiles(t *testing.T) {
 				t.Fatal(err)
 			}
 		}, fault.Damaged},
-		"another program's": {func(t *testing.T, path string) { exec(t, path, "CREATE TABLE notes (x)") }, fault.Conflict},
+		"another program's": {func(t *testing.T, path string) { execOn(t, path, "CREATE TABLE notes (x)") }, fault.Conflict},
 		"newer": {func(t *testing.T, path string) {
 			openTest(t, filepath.Dir(path), Options{}).Close()
-			exec(t, path, "INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)")
+			execOn(t, path, "INSERT INTO goose_db_version (version_id, is_applied) VALUES (99, 1)")
 		}, fault.Conflict},
 		"without identity": {func(t *testing.T, path string) {
 			s := openTest(t, filepath.Dir(path), Options{})
 			storetest.Append(t, s, season(1, 0))
 			s.Close()
-			exec(t, path, "DELETE FROM installation")
+			execOn(t, path, "DELETE FROM installation")
 		}, fault.Damaged},
 		"changed identity": {func(t *testing.T, path string) {
 			openTest(t, filepath.Dir(path), Options{}).Close()
-			exec(t, path, "UPDATE installation SET journal = randomblob(16)")
+			execOn(t, path, "UPDATE installation SET journal = randomblob(16)")
 		}, fault.Damaged},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -138,8 +138,8 @@ func TestForeignFiles(t *testing.T) {
 	}
 }
 
-// exec runs SQL on a database file as any other program would.
-func exec(t testing.TB, path, text string) {
+// execOn runs SQL on a database file as any other program would.
+func execOn(t testing.TB, path, text string) {
 	t.Helper()
 	db, err := sql.Open("sqlite", "file:"+path)
 	if err != nil {

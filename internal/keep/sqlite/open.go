@@ -18,7 +18,7 @@ import (
 	"time"
 
 	"github.com/pressly/goose/v3"
-	"modernc.org/sqlite"
+	_ "modernc.org/sqlite" // the driver
 
 	"icehand/internal/base/fault"
 	"icehand/internal/keep/store"
@@ -194,9 +194,8 @@ func checkVersion(ctx context.Context, db *sql.DB, path string) error {
 	}
 	var at int64
 	err = db.QueryRowContext(ctx, "SELECT coalesce(max(version_id), 0) FROM goose_db_version WHERE is_applied").Scan(&at)
-	var noTable *sqlite.Error
 	switch want := int64(len(steps)); {
-	case errors.As(err, &noTable) && noTable.Code()&0xff == sqliteError, err == nil && at == 0:
+	case code(err) == sqliteError, err == nil && at == 0:
 		return fault.New(fault.Missing, "Start with icehand demo or icehand import.", "%s is empty: its first start was interrupted", path)
 	case err != nil:
 		return explain(err, "opening", path)
@@ -246,7 +245,7 @@ func readIdentity(ctx context.Context, db *sql.DB) (store.Identity, error) {
 	err := db.QueryRowContext(ctx, "SELECT outfit, account, journal, epoch, made, sum FROM installation").Scan(
 		fixed(id.Outfit[:]), fixed(id.Account[:]), fixed(id.Journal[:]), fixed(id.Epoch[:]), &made, fixed(sum[:]))
 	switch {
-	case errors.Is(err, sql.ErrNoRows):
+	case errors.Is(err, sql.ErrNoRows), errors.Is(err, errShape):
 		return id, errNoIdentity
 	case err != nil:
 		return id, explain(err, "reading the identity", "the journal")

@@ -2,6 +2,7 @@ package sqlite
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 
 	"icehand/internal/keep/store"
@@ -13,6 +14,9 @@ const columns = "pos, journal, n, act, prev, hlc, outfit, lake, account, trip, d
 
 const columnCount = 20
 
+// errShape: a stored value is not of the type or length that its column has.
+var errShape = errors.New("sqlite: a stored value has the wrong shape")
+
 // fixed is a target of Scan for a blob of a given length.
 type fixed []byte
 
@@ -20,7 +24,7 @@ type fixed []byte
 func (f fixed) Scan(src any) error {
 	b, ok := src.([]byte)
 	if !ok || len(b) != len(f) {
-		return fmt.Errorf("sqlite: %d bytes expected, found %T of %d", len(f), src, len(b))
+		return fmt.Errorf("%w: %d bytes expected, found %T of %d", errShape, len(f), src, len(b))
 	}
 	copy(f, b)
 	return nil
@@ -33,7 +37,7 @@ type word string
 func (w *word) Scan(src any) error {
 	s, ok := src.(string)
 	if !ok {
-		return fmt.Errorf("sqlite: text expected, found %T", src)
+		return fmt.Errorf("%w: text expected, found %T", errShape, src)
 	}
 	if s != string(*w) {
 		*w = word(s)
@@ -48,7 +52,7 @@ type whole []byte
 func (w *whole) Scan(src any) error {
 	b, ok := src.([]byte)
 	if !ok && src != nil {
-		return fmt.Errorf("sqlite: bytes expected, found %T", src)
+		return fmt.Errorf("%w: bytes expected, found %T", errShape, src)
 	}
 	*w = b
 	return nil
@@ -77,7 +81,7 @@ func newRow() *row {
 // read gives the current row as an entry of its own.
 func (r *row) read(scan func(...any) error) (store.Position, *journal.Entry, error) {
 	if err := scan(r.targets...); err != nil {
-		return store.Position(r.pos), nil, err
+		return store.Position(r.pos), nil, store.DamagedEntry(err, fmt.Sprintf("position %d", r.pos))
 	}
 	e := r.e
 	e.N, e.HLC, e.Version = uint64(r.n), journal.HLC(r.hlc), int(r.version)

@@ -39,10 +39,11 @@ type Store struct {
 	read *sql.DB
 	id   store.Identity
 
-	mu      sync.Mutex // one write at a time
-	write   *sql.DB    // nil when reading only
-	suspect bool       // a commit failed: reopen before the next write
-	commit  func(*sql.Tx) error
+	mu       sync.Mutex // one write at a time
+	write    *sql.DB    // nil when reading only
+	suspect  bool       // a commit failed: reopen before the next write
+	unsynced bool       // a sync may have failed: make durable what is there before the next write
+	commit   func(*sql.Tx) error
 }
 
 var _ store.Store = (*Store)(nil)

@@ -73,22 +73,52 @@ func (x *Index) Nearest(p geo.Local, n int, skip func(i int) bool) []int {
 	px, py := x.cell(p)
 	cx, cy := min(max(px, 0), x.nx-1), min(max(py, 0), x.ny-1)
 	for ring := 0; ring < max(x.nx, x.ny); ring++ {
-		hits = x.collect(hits, p, cx, cy, ring, skip)
-		if len(hits) < n {
+		if hits = x.collect(hits, p, cx, cy, ring, skip); len(hits) < n {
 			continue
 		}
-		slices.SortFunc(hits, nearer)
+		// what is farther than the n nearest so far will never be among them
+		hits = smallest(hits, n)
 		// whatever is nearer than the searched square's rim is final
-		if hits[n-1].d <= x.rimM(p, cx, cy, ring) {
+		if slices.MaxFunc(hits, nearer).d <= x.rimM(p, cx, cy, ring) {
 			break
 		}
 	}
 	slices.SortFunc(hits, nearer)
-	out := make([]int, min(n, len(hits)))
+	out := make([]int, len(hits))
 	for k := range out {
 		out[k] = hits[k].i
 	}
 	return out
+}
+
+// smallest gives the n nearest hits in any order, by quickselect; the slice is reordered.
+func smallest(hits []hit, n int) []hit {
+	lo, hi := 0, len(hits)
+	for hi-lo > 1 && n > lo && n < hi {
+		mid := hits[(lo+hi)/2]
+		i, j := lo, hi-1
+		for i <= j {
+			for nearer(hits[i], mid) < 0 {
+				i++
+			}
+			for nearer(hits[j], mid) > 0 {
+				j--
+			}
+			if i <= j {
+				hits[i], hits[j] = hits[j], hits[i]
+				i++
+				j--
+			}
+		}
+		if n <= j+1 {
+			hi = j + 1
+		} else if n >= i {
+			lo = i
+		} else {
+			break
+		}
+	}
+	return hits[:n]
 }
 
 // hit is a place and its distance in metres.

@@ -1,6 +1,9 @@
 package intensity
 
-import "slices"
+import (
+	"cmp"
+	"slices"
+)
 
 // Level learns by which factor a whole set of expectations was off: the rate's overall size, or that of a class.
 // Observations come in groups (neighbourhoods) that share a luck of their own, so a group with much exposure does not
@@ -10,7 +13,8 @@ type Level struct {
 	shape  float64 // of the gamma prior with mean 1
 	luck   float64 // variance of the groups' own factors
 	groups map[cell]sums
-	keys   []cell // in order of appearance, for a fixed order of summation
+	keys   []cell // sorted
+	total  sums   // over the groups, weighed
 }
 
 type sums struct{ expected, seen float64 }
@@ -30,33 +34,26 @@ func (l *Level) Add(group [2]int32, expected, seen float64) {
 		i, _ := slices.BinarySearchFunc(l.keys, cell(group), compareCells)
 		l.keys = slices.Insert(l.keys, i, cell(group))
 	}
-	l.groups[group] = sums{g.expected + expected, g.seen + seen}
+	l.weigh(g, -1)
+	g = sums{g.expected + expected, g.seen + seen}
+	l.groups[group] = g
+	l.weigh(g, 1)
 }
 
-func compareCells(a, b cell) int {
-	if a[0] != b[0] {
-		return int(a[0]) - int(b[0])
-	}
-	return int(a[1]) - int(b[1])
-}
+func compareCells(a, b cell) int { return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1])) }
 
-// weighed gives the sums over groups, each weighed by how much its own luck allows it to tell.
-func (l *Level) weighed() (expected, seen float64) {
-	for _, k := range l.keys {
-		g := l.groups[k]
-		// (PLAN-6) weight of a group whose counts vary as mu + luck mu^2
-		w := 1 / (1 + l.luck*g.expected)
-		expected += w * g.expected
-		seen += w * g.seen
-	}
-	return expected, seen
+// weigh adds a group to the totals or takes it out, weighed by how much its own luck allows it to tell.
+func (l *Level) weigh(g sums, sign float64) {
+	// (PLAN-6) weight of a group whose counts vary as mu + luck mu^2
+	w := sign / (1 + l.luck*g.expected)
+	l.total.expected += w * g.expected
+	l.total.seen += w * g.seen
 }
 
 // Gamma gives the posterior of the factor, when all expectations are multiplied by scale first: shape and rate.
 func (l *Level) Gamma(scale float64) (shape, rate float64) {
-	e, y := l.weighed()
 	// (PLAN-7) gamma posterior of the factor
-	return l.shape + y, l.shape + scale*e
+	return l.shape + l.total.seen, l.shape + scale*l.total.expected
 }
 
 // Mean gives the posterior mean of the factor.
@@ -67,8 +64,12 @@ func (l *Level) Mean(scale float64) float64 {
 
 // Age keeps a share of all that was seen and expected.
 func (l *Level) Age(keep float64) {
-	for k, g := range l.groups {
-		l.groups[k] = sums{keep * g.expected, keep * g.seen}
+	l.total = sums{}
+	for _, k := range l.keys { // in a fixed order: the same evidence gives the same sum
+		g := l.groups[k]
+		g = sums{keep * g.expected, keep * g.seen}
+		l.groups[k] = g
+		l.weigh(g, 1)
 	}
 }
 

@@ -1,0 +1,127 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"net/http"
+	"os"
+	"sync"
+	"time"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/serve"
+	"icehand/internal/keep/sqlite"
+	"icehand/internal/sim"
+)
+
+type serveCmd struct {
+	Addr string `help:"Address to listen on; loopback unless told otherwise." default:"127.0.0.1:8420" placeholder:"HOST:PORT"`
+	Dev  string `help:"Serve styles and scripts from this folder instead of the built-in ones." placeholder:"DIR"`
+}
+
+func (c serveCmd) Run(ctx context.Context, g *Globals) error {
+	if g.At != "" {
+		return fault.New(fault.BadInput, "Leave --at out: a running server goes by the clock.", "serve cannot answer as of another time")
+	}
+	st, err := sqlite.Open(ctx, g.Data, sqlite.Options{Program: "icehand serve"})
+	if err != nil {
+		return err
+	}
+	defer st.Close()
+	d, err := desk.Open(ctx, st, desk.Options{Clock: g.env.Clock})
+	if err != nil {
+		return err
+	}
+	return g.serve(ctx, st, d, c.Addr, c.Dev, "")
+}
+
+// serve runs the pages and the door for commands on this machine.
+func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, addr, dev, banner string) error {
+	local := http.NewServeMux()
+	local.Handle("POST /local/import", localImport(d))
+	err := serve.Run(ctx, serve.Options{Desk: d, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Started: func(address string) error {
+		g.say("Icehand %s at %s", g.env.Version, address)
+		g.lines("", banner)
+		return st.SetAddress(address)
+	}})
+	if errors.Is(err, context.Canceled) {
+		return nil
+	}
+	return err
+}
+
+type demoCmd struct {
+	Addr string `help:"Address to listen on." default:"127.0.0.1:8420" placeholder:"HOST:PORT"`
+	Seed uint64 `help:"Seed of the made-up lake and days." default:"15"`
+	Keep bool   `help:"Keep the demo's record in --data instead of a folder that goes with the program."`
+	Dev  string `help:"Serve styles and scripts from this folder." placeholder:"DIR"`
+}
+
+func (c demoCmd) Run(ctx context.Context, g *Globals) error {
+	dir := g.Data
+	if !c.Keep {
+		tmp, err := os.MkdirTemp("", "icehand-demo-")
+		if err != nil {
+			return fault.Wrap(err, fault.Unavailable, "Look at the free space of the folder for temporary files.", "no folder for the demo")
+		}
+		defer os.RemoveAll(tmp) // a leftover does no harm
+		dir = tmp
+	}
+	st, err := sqlite.Open(ctx, dir, sqlite.Options{Program: "icehand demo"})
+	if err != nil {
+		return err
+	}
+	defer st.Close()
+	d, err := newDemo(ctx, st, c.Seed, g.env.Clock)
+	if err != nil {
+		return err
+	}
+	return g.serve(ctx, st, d, c.Addr, c.Dev, "Made-up lake, people and fish. It is 09:50 on 15 January 2026 there. Stop with Ctrl-C.")
+}
+
+// newDemo fills a store with the made-up lake and gives a desk whose clock and scout are simulated.
+func newDemo(ctx context.Context, st *sqlite.Store, seed uint64, clock func() time.Time) (*desk.Desk, error) {
+	demo, err := sim.NewDemo(seed)
+	if err != nil {
+		return nil, err
+	}
+	if err := demo.Fill(ctx, st); err != nil {
+		return nil, err
+	}
+	s := &scout{clock: clock, offset: demo.Now.Sub(clock())}
+	s.place = geo.NewFrame(demo.Lake.Frame.Origin()).Local(demo.Scout)
+	return desk.Open(ctx, st, desk.Options{Clock: s.now, Position: s.where, Follow: s.follow, Seed: seed})
+}
+
+// scout is the demo's simulated guide: he stands where he looked last, and a look is made where the advice sent him,
+// after the time that the way and the drilling take.
+type scout struct {
+	clock func() time.Time
+
+	mu     sync.Mutex
+	offset time.Duration
+	place  geo.Local
+}
+
+func (s *scout) now() time.Time {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.clock().Add(s.offset)
+}
+
+func (s *scout) where(now time.Time) advise.Place {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return advise.Place{At: s.place, Known: true, Accuracy: 4 * quantity.Metre, Fixed: now}
+}
+
+func (s *scout) follow(step advise.Step) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.place = step.To
+	s.offset += time.Duration(step.Cost.Minutes * float64(time.Minute))
+}

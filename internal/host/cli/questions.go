@@ -1,0 +1,385 @@
+package cli
+
+import (
+	"context"
+	"time"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+	"icehand/internal/physics/cold"
+	"icehand/internal/physics/sun"
+)
+
+// question opens the record for reading and gives f its session and shapes.
+func (g *Globals) question(ctx context.Context, f func(*session, shaper) error) error {
+	s, err := g.read(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	sh, err := newShaper(ctx, s.Desk, g)
+	if err != nil {
+		return err
+	}
+	return f(s, sh)
+}
+
+type nextCmd struct {
+	From string `help:"Where you stand: latitude, longitude; else where the record last puts you." placeholder:"POS"`
+	Why  bool   `help:"Print every reason, deadline and alternative at length."`
+}
+
+func (c nextCmd) Run(ctx context.Context, g *Globals) error {
+	return g.question(ctx, func(s *session, sh shaper) error {
+		from, err := s.place(ctx, c.From)
+		if err != nil {
+			return err
+		}
+		if from == nil {
+			from = s.lastPlace(ctx)
+		}
+		step, err := s.NextFor(ctx, desk.Question{From: from})
+		if err != nil {
+			return err
+		}
+		home, err := s.TurnBack(ctx)
+		if err != nil {
+			return err
+		}
+		if g.JSON {
+			return g.printJSON(sh.step(step, home))
+		}
+		c.print(g, sh.voice.Step(step), sh.voice.TurnBack(home))
+		return nil
+	})
+}
+
+func (c nextCmd) print(g *Globals, w say.StepText, t say.TurnBackText) {
+	g.turnBack(t)
+	g.say("")
+	g.say("%s", w.Sentence)
+	g.say("%s", w.Reason)
+	for _, f := range w.Facts {
+		g.say("  %s", f)
+	}
+	g.lines("  ", w.Spread, w.Ice, w.TossUp, w.Plain)
+	for _, a := range w.Others {
+		g.say("or: %s  %s", a.Sentence, a.Odds)
+		if c.Why {
+			g.lines("      ", a.Cost, a.Reason, a.Ice)
+		}
+	}
+	for _, r := range w.Rods {
+		g.say("%s %s", r.Sentence, r.Rate)
+		g.lines("  ", r.Reason)
+	}
+	if len(w.Changes) > 0 {
+		g.say("What would change it:")
+		for _, x := range w.Changes {
+			g.say("  %s", x)
+		}
+	}
+	if c.Why {
+		g.say("Deadlines, by latest start:")
+		for _, d := range t.All {
+			g.say("  %s", d)
+		}
+	}
+	g.say("%s", say.CheckRules)
+}
+
+// lines prints the texts that are there, each on its line.
+func (g *Globals) lines(indent string, texts ...string) {
+	for _, x := range texts {
+		if x != "" {
+			g.say("%s%s", indent, x)
+		}
+	}
+}
+
+func (g *Globals) turnBack(t say.TurnBackText) {
+	g.say("%s  %s, %s", t.Clock, t.Label, t.Left)
+	g.lines("  ", t.Reason, t.Override)
+	g.lines("  ", t.Unknown...)
+}
+
+type eveningCmd struct {
+	Date string `help:"Day to plan: a date, today or tomorrow." default:"tomorrow" placeholder:"DATE"`
+}
+
+func (c eveningCmd) Run(ctx context.Context, g *Globals) error {
+	return g.question(ctx, func(s *session, sh shaper) error {
+		day, ok := dayOf(c.Date, s.now, s.zone)
+		if !ok {
+			return fault.New(fault.BadInput, "Write 2026-01-15, today or tomorrow.", "%q is not a date", c.Date)
+		}
+		plan, err := s.Evening(ctx, day)
+		if err != nil {
+			return err
+		}
+		if g.JSON {
+			return g.printJSON(sh.evening(plan))
+		}
+		printEvening(g, sh.voice.Evening(plan))
+		return nil
+	})
+}
+
+func printEvening(g *Globals, t say.EveningText) {
+	g.say("%s (%s)", t.Title, t.Stage)
+	for _, x := range t.Times {
+		g.say("  %s  %s", x.Clock, x.What)
+	}
+	for _, s := range t.Starts {
+		g.say("")
+		g.say("%s  %s, %s", s.Letter, s.Depth, s.Where)
+		g.lines("   ", s.Travel, s.Odds, s.First, s.Rate, s.GiveUp)
+		g.lines("   ", s.Why...)
+		g.lines("   ! ", s.Barred...)
+	}
+	g.say("")
+	g.lines("", t.Pattern, t.Budget)
+	g.lines("", t.Dusk...)
+	if len(t.Changes) > 0 {
+		g.say("What would change the plan:")
+		g.lines("  ", t.Changes...)
+	}
+	g.say("")
+	g.printIce(t.Ice)
+	g.turnBack(t.TurnBack)
+	g.lines("", t.Evidence, t.Footer)
+}
+
+type homeCmd struct {
+	From string `help:"Where you stand: latitude, longitude." placeholder:"POS"`
+}
+
+func (c homeCmd) Run(ctx context.Context, g *Globals) error {
+	return g.question(ctx, func(s *session, sh shaper) error {
+		from, err := s.place(ctx, c.From)
+		if err != nil {
+			return err
+		}
+		if from == nil {
+			from = s.lastPlace(ctx)
+		}
+		if from != nil {
+			s.Stand(*from)
+		}
+		t, err := s.TurnBack(ctx)
+		if err != nil {
+			return err
+		}
+		if g.JSON {
+			return g.printJSON(sh.turnBack(t))
+		}
+		w := sh.voice.TurnBack(t)
+		g.turnBack(w)
+		g.say("Way home: %s", w.Way)
+		g.say("Deadlines, by latest start:")
+		g.lines("  ", w.All...)
+		g.say("%s", say.AdviceOnly)
+		return nil
+	})
+}
+
+type iceCmd struct {
+	Load string `help:"Class of load: on_foot, group, snow_machine, side_by_side, car, truck." default:"on_foot"`
+	Mass string `help:"Its mass, with a unit: 450 kg." placeholder:"MASS"`
+	Pos  string `name:"at-place" help:"Where: latitude, longitude; else where the record last puts you." placeholder:"POS"`
+}
+
+func (c iceCmd) Run(ctx context.Context, g *Globals) error {
+	load := safety.Load{Class: c.Load}
+	if c.Mass != "" {
+		m, err := quantity.ParseMass(c.Mass, 0)
+		if err != nil || !(m > 0) {
+			return fault.New(fault.BadInput, "Write a mass above zero with its unit, such as 450 kg or 990 lb.", "%q is not a mass", c.Mass)
+		}
+		load.Mass = m
+	}
+	return g.question(ctx, func(s *session, sh shaper) error {
+		if !safety.KnownClass(c.Load) {
+			return fault.New(fault.BadInput, "Use on_foot, group, snow_machine, side_by_side, car or truck.", "%q is no class of load", c.Load)
+		}
+		at, err := s.place(ctx, c.Pos)
+		if err != nil {
+			return err
+		}
+		var where *geo.Local
+		if at != nil {
+			where = &at.At
+		}
+		a, err := s.Ice(ctx, where, load)
+		if err != nil {
+			return err
+		}
+		if g.JSON {
+			return g.printJSON(sh.ice(a))
+		}
+		g.printIce(sh.voice.Ice(a))
+		return nil
+	})
+}
+
+func (g *Globals) printIce(t say.IceText) {
+	g.lines("", t.Sentence)
+	g.lines("  ", t.Nearest, t.Table, t.Asks, t.Carries)
+	g.lines("  - ", t.Refusals...)
+	g.lines("  ! ", t.Hazards...)
+}
+
+type coldCmd struct {
+	Air    string `help:"Air temperature: -17 C or 1 F; else the newest observation or forecast." placeholder:"TEMP"`
+	Wind   string `help:"Wind speed with its unit: 12 km/h." placeholder:"SPEED"`
+	Height string `help:"Where the wind was measured: face or mast (10 m)." enum:"face,mast" default:"mast"`
+	Ride   string `help:"Speed of riding, added to the wind." placeholder:"SPEED"`
+}
+
+func (c coldCmd) Run(ctx context.Context, g *Globals) error {
+	air, wind, err := c.weather(ctx, g)
+	if err != nil {
+		return err
+	}
+	if c.Ride != "" {
+		ride, err := quantity.ParseSpeed(c.Ride, 0)
+		if err != nil || ride < 0 {
+			return fault.New(fault.BadInput, "Write a speed with its unit, such as 30 km/h.", "%q is not a speed", c.Ride)
+		}
+		wind = cold.RidingWind(wind, ride)
+	}
+	chill, frost := say.Voice{Units: g.system()}.Cold(air, wind)
+	if g.JSON {
+		index, applies := cold.WindChill(air, wind)
+		f := cold.FrostbiteTime(air, wind)
+		out := map[string]any{"air_c": round(air.Degrees(), 1), "wind_kmh_at_10m": round(wind.KilometresPerHour(), 1), "wind_chill_c": round(index.Degrees(), 1),
+			"wind_chill_applies": applies, "frostbite_possible": f.Possible, "text": []string{chill, frost}}
+		if f.Possible {
+			out["bare_skin_can_freeze_in_min"] = round(f.Time.Minutes(), 1)
+		}
+		return g.printJSON(out)
+	}
+	g.lines("", chill, frost, "Look at one another's faces; a wet person goes to the warm base now. First-aid training and the emergency service decide.")
+	return nil
+}
+
+// weather gives air and wind at 10 m: as typed, else as observed or forecast on the record.
+func (c coldCmd) weather(ctx context.Context, g *Globals) (air quantity.Celsius, wind quantity.Speed, err error) {
+	if c.Air == "" && c.Wind == "" {
+		return g.recordedWeather(ctx)
+	}
+	if c.Air == "" || c.Wind == "" {
+		return 0, 0, fault.New(fault.BadInput, "Give --air and --wind together, or neither.", "wind chill needs temperature and wind")
+	}
+	air, err = quantity.ParseTemperature(c.Air, g.system())
+	if err != nil || air < -90 || air > 60 {
+		return 0, 0, fault.New(fault.BadInput, "Write it with its unit: -17 C or 1 F.", "%q is not an air temperature", c.Air)
+	}
+	wind, err = quantity.ParseSpeed(c.Wind, 0)
+	if err != nil || wind < 0 || wind > 110 {
+		return 0, 0, fault.New(fault.BadInput, "Write a speed with its unit: 12 km/h, 7 mph, 3 m/s.", "%q is not a wind speed", c.Wind)
+	}
+	if c.Height == "face" {
+		wind = cold.FromFaceHeight(wind)
+	}
+	return air, wind, nil
+}
+
+func (g *Globals) recordedWeather(ctx context.Context) (air quantity.Celsius, wind quantity.Speed, err error) {
+	err = g.question(ctx, func(s *session, _ shaper) error {
+		w, err := s.Weather(ctx)
+		if err != nil {
+			return err
+		}
+		switch {
+		case w.Observed != nil && w.Observed.AirTold && w.Observed.WindTold:
+			air, wind = w.Observed.Air, w.Observed.Wind
+		case w.Hour != nil && w.Hour.AirTold && w.Hour.WindTold:
+			air, wind = w.Hour.Air, w.Hour.Wind
+		default:
+			return fault.New(fault.Missing, "Give --air and --wind, or import a forecast.", "no temperature and wind are on record for now")
+		}
+		return nil
+	})
+	return air, wind, err
+}
+
+type lightCmd struct {
+	Date string `help:"Day: a date, today or tomorrow." default:"today" placeholder:"DATE"`
+	Pos  string `name:"at-place" help:"Where: latitude, longitude; else the lake." placeholder:"POS"`
+	TZ   string `name:"tz" help:"Time zone, when there is no lake on record." placeholder:"ZONE"`
+}
+
+func (c lightCmd) Run(ctx context.Context, g *Globals) error {
+	pos, zone, now, err := c.place(ctx, g)
+	if err != nil {
+		return err
+	}
+	day, ok := dayOf(c.Date, now, zone)
+	if !ok {
+		return fault.New(fault.BadInput, "Write 2026-01-15, today or tomorrow.", "%q is not a date", c.Date)
+	}
+	noon := day.Midnight(zone).Add(12 * time.Hour)
+	y, m, d := noon.Date()
+	events := sun.EventsOn(y, m, d, pos, zone)
+	rows := []struct {
+		key, name string
+		e         sun.Event
+	}{{"nautical_dawn", "nautical dawn", events.NauticalDawn}, {"civil_dawn", "civil dawn", events.CivilDawn}, {"sunrise", "sunrise", events.Sunrise},
+		{"sunset", "sunset", events.Sunset}, {"civil_dusk", "civil dusk", events.CivilDusk}, {"nautical_dusk", "nautical dusk", events.NauticalDusk}}
+	sky := sun.At(now, pos)
+	if g.JSON {
+		out := map[string]any{"day": string(day), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
+			"now": map[string]any{"time": now.In(zone).Format(time.RFC3339), "elevation_deg": round(sky.Elevation.Degrees(), 2), "azimuth_true_deg": round(sky.Azimuth.Degrees(), 1)}}
+		for _, r := range rows {
+			out[r.key] = r.e.Passage.String()
+			if r.e.Passage == sun.Happens {
+				out[r.key] = r.e.Time.In(zone).Format(time.RFC3339)
+			}
+		}
+		return g.printJSON(out)
+	}
+	g.say("%s", day)
+	for _, r := range rows {
+		if r.e.Passage == sun.Happens {
+			g.say("  %s  %s", r.e.Time.In(zone).Format("15:04"), r.name)
+		} else {
+			g.say("  --:--  %s: the sun %s that height all day", r.name, r.e.Passage)
+		}
+	}
+	g.say("  sun highest %s, %.0f degrees above the horizon; now %.0f", events.Transit.In(zone).Format("15:04"), events.NoonElevation.Degrees(), sky.Elevation.Degrees())
+	g.say("Computed, not the official table: where a rule hangs on sunrise or sunset, the local table decides.")
+	return nil
+}
+
+// place gives where and in which zone: as typed, else the lake on record.
+func (c lightCmd) place(ctx context.Context, g *Globals) (pos geo.Position, zone *time.Location, now time.Time, err error) {
+	if c.Pos == "" {
+		err = g.question(ctx, func(s *session, _ shaper) error {
+			info, err := s.Info(ctx)
+			if err == nil && !info.Known {
+				err = fault.New(fault.Missing, "Give --at-place LAT,LON --tz ZONE.", "no lake is recorded yet")
+			}
+			if err == nil {
+				pos, zone, now = info.Frame.Origin(), info.Zone, s.now
+			}
+			return err
+		})
+		return pos, zone, now, err
+	}
+	if pos, err = geo.ParsePosition(c.Pos); err != nil {
+		return pos, nil, now, err
+	}
+	if zone, err = time.LoadLocation(c.TZ); err != nil || c.TZ == "" {
+		return pos, nil, now, fault.New(fault.BadInput, "Give --tz with a name of the IANA list.", "the time zone %q is not known", c.TZ)
+	}
+	now = g.env.Clock()
+	if g.At != "" {
+		now, err = parseTime(g.At, now, zone)
+	}
+	return pos, zone, now, err
+}

@@ -1,0 +1,186 @@
+// Package serve is the server host: it listens, sends the static files, sets the headers that keep a browser in bounds,
+// and lets the pages of package web answer the rest.
+//
+// Start with [Run]; it serves until its context ends, then lets running requests finish.
+// It assumes plain HTTP on a loopback address, for one guide on one machine: pages need no login there. Any other address
+// is refused in plain words until there are logins and encryption. Commands of the same machine come in under /local/.
+package serve
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"log/slog"
+	"net"
+	"net/http"
+	"os"
+	"time"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/web"
+	assets "icehand/web"
+)
+
+// Options are what a program brings. Only Desk is needed.
+type Options struct {
+	Desk    *desk.Desk
+	Addr    string                     // "": 127.0.0.1:0, a free port
+	Units   quantity.System            // of a phone that has not chosen
+	Version string                     // of the program, for the log
+	Dev     string                     // folder to read static files from instead of the built-in ones
+	Name    string                     // shown on the pages; may be empty
+	Local   http.Handler               // answers under /local/, for commands of this machine; nil: nothing
+	Started func(address string) error // called once with http://HOST:PORT when the listener is up
+	Log     *slog.Logger               // nil: the default logger
+}
+
+// Times of the listener: a phone on a bad line may be slow, but nobody keeps a connection for nothing.
+const (
+	readTimeout  = 60 * time.Second
+	writeTimeout = 90 * time.Second
+	idleTimeout  = 2 * time.Minute
+	stopTimeout  = 5 * time.Second
+	mostHeader   = 32 << 10
+	mostForm     = 64 << 10  // bytes of an ordinary form
+	mostFile     = 128 << 20 // bytes of a file that is read in
+)
+
+// Run serves until ctx ends. It answers nil after a stop that was asked for.
+func Run(ctx context.Context, o Options) error {
+	if o.Addr == "" {
+		o.Addr = "127.0.0.1:0"
+	}
+	if o.Log == nil {
+		o.Log = slog.Default()
+	}
+	h, err := Handler(o)
+	if err != nil {
+		return err
+	}
+	l, err := listen(ctx, o.Addr)
+	if err != nil {
+		return err
+	}
+	s := &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: readTimeout, WriteTimeout: writeTimeout, IdleTimeout: idleTimeout,
+		MaxHeaderBytes: mostHeader, ErrorLog: slog.NewLogLogger(o.Log.Handler(), slog.LevelWarn)}
+	done := make(chan error, 1)
+	go func() { done <- s.Serve(l) }()
+	if o.Started != nil {
+		if err := o.Started("http://" + l.Addr().String()); err != nil {
+			_ = s.Close() // the failure to start is what counts
+			<-done
+			return err
+		}
+	}
+	select {
+	case err := <-done:
+		return fmt.Errorf("serve: the listener ended: %w", err)
+	case <-ctx.Done():
+	}
+	stop, cancel := context.WithTimeout(context.WithoutCancel(ctx), stopTimeout)
+	defer cancel()
+	err = s.Shutdown(stop)
+	if err != nil {
+		err = errors.Join(err, s.Close())
+	}
+	<-done
+	if err != nil {
+		return fmt.Errorf("serve: stopping: %w", err)
+	}
+	return nil
+}
+
+// listen opens the address, which must be this machine's own.
+func listen(ctx context.Context, addr string) (net.Listener, error) {
+	host, _, err := net.SplitHostPort(addr)
+	if err != nil {
+		return nil, fault.Wrap(err, fault.BadInput, "Write it as 127.0.0.1:8420.", "%q is no address to listen on", addr)
+	}
+	if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
+		return nil, fault.New(fault.BadInput, "Use 127.0.0.1: without logins and encryption the pages stay on this machine.", "%s is not an address of this machine alone", addr)
+	}
+	l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", addr)
+	if err != nil {
+		return nil, fault.Wrap(err, fault.Unavailable, "Stop the other program, or choose another port with --addr 127.0.0.1:PORT.", "nothing can listen on %s", addr)
+	}
+	return l, nil
+}
+
+// Handler gives all that the server answers, without a listener.
+func Handler(o Options) (http.Handler, error) {
+	files, version := assets.Embedded(), ""
+	if o.Dev != "" {
+		files, version = os.DirFS(o.Dev), "dev"
+		if _, err := fs.Stat(files, "style/theme.css"); err != nil {
+			return nil, fault.Wrap(err, fault.NotFound, "Name the folder that holds style, script and vendor.", "%s holds no page files", o.Dev)
+		}
+	} else {
+		var err error
+		if version, err = assets.Version(files); err != nil {
+			return nil, err
+		}
+	}
+	prefix := "/static/" + version + "/"
+	mux := http.NewServeMux()
+	mux.Handle("GET "+prefix, http.StripPrefix(prefix, static(files, o.Dev != "")))
+	if o.Local != nil {
+		mux.Handle("/local/", capped(mostFile, o.Local))
+	}
+	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units})
+	mux.Handle("POST /import", capped(mostFile, pages))
+	mux.Handle("/", capped(mostForm, pages))
+	return sameMachine(secured(http.NewCrossOriginProtection().Handler(mux))), nil
+}
+
+// static sends files; a name that carries the content's version never changes.
+func static(files fs.FS, dev bool) http.Handler {
+	send := http.FileServerFS(files)
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
+		if dev {
+			w.Header().Set("Cache-Control", "no-store")
+		}
+		send.ServeHTTP(w, r)
+	})
+}
+
+// capped bounds what a request may send.
+func capped(most int64, next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		r.Body = http.MaxBytesReader(w, r.Body, most)
+		next.ServeHTTP(w, r)
+	})
+}
+
+// secured sets the headers that keep a browser in bounds: nothing is loaded from elsewhere, nothing runs inline.
+func secured(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", "default-src 'self'; img-src 'self' data: blob:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; object-src 'none'")
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "no-referrer")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Permissions-Policy", "camera=(), microphone=(), geolocation=(self)")
+		next.ServeHTTP(w, r)
+	})
+}
+
+// sameMachine refuses requests that came for another name than this machine's own: a page elsewhere may point its name
+// at 127.0.0.1 and would otherwise read these pages.
+func sameMachine(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		host, _, err := net.SplitHostPort(r.Host)
+		if err != nil {
+			host = r.Host
+		}
+		if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
+			http.Error(w, "These pages answer to 127.0.0.1 and localhost only.", http.StatusMisdirectedRequest)
+			return
+		}
+		next.ServeHTTP(w, r)
+	})
+}

@@ -1,0 +1,129 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+	"icehand/internal/trade/journal"
+)
+
+// afterAct shows on Now what was just saved, looked up in the journal, and the kept fish that have no name yet.
+func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
+	if r.URL.Query().Get("undone") == "nothing" {
+		view.Done = &doneView{Icon: "undo", Word: "Nothing to undo", Below: "None of the last twenty acts is left."}
+	}
+	id, err := uuid.Parse(r.URL.Query().Get("done"))
+	if err != nil {
+		id = uuid.Nil
+	}
+	return h.Desk.Read(r.Context(), func(d desk.View) error {
+		if f := d.Log.Find(id); f != nil && id != uuid.Nil {
+			view.Done = doneOf(d, v.voice, f)
+			if b, ok := f.Body.(*journal.Fish); ok && f.Counts() && b.Kept && b.Guest == uuid.Nil {
+				if names := nameKeys(d, f.Entry.ID); len(names) > 0 {
+					view.Done.Naming, view.Keys = true, names
+				}
+			}
+		}
+		n := 0
+		for _, x := range d.Party.Fish {
+			if x.Day == d.Today && x.Kept && x.Guest == uuid.Nil {
+				n += x.Count
+			}
+		}
+		if n > 0 {
+			view.Unnamed = []unnamedView{{Text: fmt.Sprintf("%d kept fish, no name yet", n)}}
+		}
+		return nil
+	})
+}
+
+// doneOf says what an entry did.
+func doneOf(d desk.View, voice say.Voice, f *journal.Fact) *doneView {
+	at := func(hole uuid.UUID) string {
+		o := d.Lake.Hole(hole)
+		switch {
+		case o == nil:
+			return "without a hole"
+		case !o.Placed:
+			return "No fix. Saved as hole " + say.HoleName(o, d.Today) + " without place."
+		}
+		return "at " + say.HoleName(o, d.Today)
+	}
+	when := " · saved " + voice.Clock(f.At)
+	switch b := f.Body.(type) {
+	case *journal.Look:
+		k := map[string]doneView{"none": {Icon: "nothing", Word: "Nothing"}, "few": {Icon: "few", Word: "Few"}, "many": {Icon: "many", Word: "Many"}}[b.Marks]
+		if b.Sit != uuid.Nil {
+			k = map[string]doneView{"none": {Icon: "gone", Word: "Gone"}, "few": {Icon: "back", Word: "Back"}, "many": {Icon: "many", Word: "Many"}}[b.Marks]
+			if b.Strong == "weak" {
+				k = doneView{Icon: "small", Word: "Small"}
+			}
+		}
+		k.Below = at(b.Hole) + when
+		return &k
+	case *journal.Fish:
+		k := doneView{Icon: "put-back", Word: fmt.Sprintf("Put back %d", b.Count), Below: at(b.Hole) + when}
+		if b.Kept {
+			k.Icon, k.Word = "keep", fmt.Sprintf("Kept %d", b.Count)
+			if b.Size == "big" {
+				k.Icon = "keep-big"
+			}
+			if g := d.Party.Guest(b.Guest); g != nil {
+				k.Below = d.Name(g.Name) + when
+			}
+		}
+		return &k
+	case *journal.SitStart:
+		return &doneView{Icon: "sit", Word: fmt.Sprintf("Rod %d sits", b.Rod), Below: at(b.Hole) + when}
+	case *journal.SitEnd:
+		return &doneView{Icon: "up", Word: "Up", Below: "line is up" + when}
+	case *journal.Ice:
+		return &doneView{Icon: "ice", Word: voice.Units.IceText(lengthMM(b.Total)), Below: "ice " + at(b.Hole) + when}
+	case *journal.Retract:
+		return &doneView{Icon: "undo", Word: "Undone", Below: undoneWord(d, voice, b.Target)}
+	}
+	return &doneView{Icon: "nothing", Word: "Saved", Below: when}
+}
+
+// undoneWord says what was taken back.
+func undoneWord(d desk.View, voice say.Voice, target uuid.UUID) string {
+	f := d.Log.Find(target)
+	if f == nil {
+		return ""
+	}
+	if _, again := f.Body.(*journal.Retract); again {
+		return "an undo"
+	}
+	k := doneOf(d, voice, f)
+	return k.Word + " of " + voice.Clock(f.At)
+}
+
+// nameKeys gives a key a guest, eight at most, and one for later.
+func nameKeys(d desk.View, fish uuid.UUID) []keyView {
+	tally := d.Party.Tally(d.Today)
+	var out []keyView
+	for _, g := range d.Party.Guests {
+		if g.Day != d.Today || g.Role == "guide" || g.Role == "scout" || len(out) == 8 {
+			continue
+		}
+		name := d.Name(g.Name)
+		if name == "" {
+			continue
+		}
+		kept := 0
+		for _, n := range tally[g.ID].Kept {
+			kept += n
+		}
+		out = append(out, keyView{Icon: "person", Word: name, Small: fmt.Sprintf("%d kept", kept), Action: "/fish/name",
+			Fields: []field{{"fish", fish.String()}, {"guest", g.ID.String()}, {"back", "/"}}})
+	}
+	if len(out) > 0 {
+		out = append(out, keyView{Icon: "later", Word: "Later", Href: "/"})
+	}
+	return out
+}

@@ -1,0 +1,81 @@
+package web
+
+import (
+	"net/http"
+	"strings"
+
+	"github.com/a-h/templ"
+)
+
+// frameView is what surrounds every page.
+type frameView struct {
+	Title         string
+	Static        string
+	Theme         string
+	Paper, Scheme string
+	Hand          string // "left" or ""
+	Page          string // the page's own class, from its path
+	Strip         stripView
+	Nav           []navItem
+	Refresh       string // seconds after which the page is shown anew; "" for pages that do not age
+	Name          string
+}
+
+// stripView is the turn-back strip.
+type stripView struct {
+	Clock, Label, Left, Reason string
+	State                      string // "", near, past
+	Bar                        string // share left in per mille, for the bar's width
+	Note                       string // an override, or why the time is not known
+}
+
+// navItem is one entry of the navigation. Wide ones show on larger screens only.
+type navItem struct {
+	Word, Path string
+	Here, Wide bool
+}
+
+// navigation lists the pages in their fixed places.
+var navigation = []navItem{
+	{Word: "Now", Path: "/"}, {Word: "Map", Path: "/map"}, {Word: "People", Path: "/people"}, {Word: "Ice", Path: "/ice"}, {Word: "Help", Path: "/help"},
+	{Word: "Day", Path: "/day", Wide: true}, {Word: "Evening", Path: "/evening", Wide: true}, {Word: "Import", Path: "/import", Wide: true},
+}
+
+// frame puts a page's body into its surroundings.
+func (h *handler) frame(r *http.Request, v *visit, title string, body templ.Component) templ.Component {
+	f := frameView{Title: title, Static: h.Static, Theme: v.settings.Theme, Name: h.Name, Strip: v.strip()}
+	f.Paper, f.Scheme = v.settings.paper()
+	if v.settings.Left {
+		f.Hand = "left"
+	}
+	f.Page = strings.Trim(strings.ReplaceAll(v.path, "/", "-"), "-")
+	if f.Page == "" || f.Page == "keys" {
+		f.Page = "now"
+	}
+	if r.Method == http.MethodGet && (v.path == "/" || v.path == "/keys") {
+		f.Refresh = "30"
+	}
+	for _, n := range navigation {
+		n.Here = n.Path == v.path
+		f.Nav = append(f.Nav, n)
+	}
+	return framePage(f, body)
+}
+
+// strip says the turn-back time for the top of the page.
+func (v *visit) strip() stripView {
+	s := stripView{Clock: v.home.Clock, Label: v.home.Label, Left: v.home.Left, Reason: v.home.Reason, Bar: perMille(v.home.Share), Note: v.home.Override}
+	switch {
+	case v.home.Past:
+		s.State = "past"
+	case v.home.Near:
+		s.State = "near"
+	}
+	if v.homeErr != nil {
+		s.Reason = sentence(v.homeErr.Message)
+	}
+	if s.Note == "" && len(v.home.Unknown) > 0 {
+		s.Note = v.home.Unknown[0]
+	}
+	return s
+}

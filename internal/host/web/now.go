@@ -1,0 +1,290 @@
+package web
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"net/http"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
+	"icehand/internal/trade/party"
+)
+
+// nowView is the page Now.
+type nowView struct {
+	Step    stepView
+	Spot    spotView
+	Keys    []keyView
+	Done    *doneView
+	Unnamed []unnamedView // kept fish without a name
+	All     bool          // all nine keys in place of the step, for small screens
+}
+
+// stepView is the next step with why, at length.
+type stepView struct {
+	Sentence, Reason string
+	Facts            []string
+	Ice              string
+	Row              rowView // the rods' call, or the first alternative
+	Trouble          string  // why there is no step
+	Notes            []string
+	Why              []whyView
+	Changes          []string
+	Rods             []rowView
+	Others           []rowView
+	Made             string
+}
+
+type rowView struct{ Left, Right, Below, Ice string }
+
+type whyView struct{ Reason, Evidence string }
+
+// spotView says where the phone stands.
+type spotView struct{ Hole, Depth, Target string }
+
+// keyView is one key: a form with one button, or a link.
+type keyView struct {
+	Icon, Word, Small string
+	Action            string // posted to; "" for a link
+	Href              string
+	Fields            []field
+	Rest              bool // not among the six keys of a small screen
+	Only              bool // on small screens only
+	Locate            bool // the phone is asked for a fix when it is pressed
+	Five              bool // held down it counts five
+}
+
+// doneView flashes what was saved.
+type doneView struct {
+	Icon, Word, Below string
+	Naming            bool // the keys are names for a few seconds
+}
+
+type unnamedView struct{ Text, Fish string }
+
+func (h *handler) now(w http.ResponseWriter, r *http.Request, v *visit) error {
+	return h.showNow(w, r, v, false)
+}
+
+// allKeys shows the nine keys without the step, one tap away from the six of a small screen.
+func (h *handler) allKeys(w http.ResponseWriter, r *http.Request, v *visit) error {
+	return h.showNow(w, r, v, true)
+}
+
+func (h *handler) showNow(w http.ResponseWriter, r *http.Request, v *visit, all bool) error {
+	view := nowView{All: all}
+	step, err := h.Desk.Next(r.Context(), nil)
+	switch {
+	case err == nil:
+		text := v.voice.Step(step)
+		view.Step = v.step(step, text)
+		h.journalAdvice(r, step, text)
+	case fault.CodeOf(err) == fault.Missing && v.lake: // no outline yet: the keys work all the same
+		view.Step.Trouble = fault.Public(err).Error()
+	default:
+		return err
+	}
+	if view.Spot, view.Keys, err = h.spotAndKeys(r, v); err != nil {
+		return err
+	}
+	if err := h.afterAct(r, v, &view); err != nil {
+		return err
+	}
+	return h.show(w, r, v, http.StatusOK, "Now", nowPage(view))
+}
+
+// step puts the next step and its reasons into the page's order.
+func (v *visit) step(s advise.Step, t say.StepText) stepView {
+	out := stepView{Sentence: t.Sentence, Reason: t.Reason, Facts: t.Facts, Ice: t.Ice, Changes: t.Changes}
+	for _, o := range t.Others {
+		out.Others = append(out.Others, rowView{Left: o.Sentence, Right: strings.Trim(o.Odds+" | "+o.Cost, " |"), Below: o.Reason, Ice: o.Ice})
+	}
+	for _, rod := range t.Rods {
+		out.Rods = append(out.Rods, rowView{Left: rod.Sentence, Right: rod.Rate, Below: rod.Reason})
+	}
+	switch {
+	case len(out.Rods) > 0 && s.Do != advise.Stay:
+		out.Row = rowView{Left: t.Rods[0].Sentence, Right: fmt.Sprintf("%.1f an hour", s.Rods[0].Here.Mean)}
+	case len(t.Others) > 0:
+		out.Row = rowView{Left: t.Others[0].Sentence, Right: t.Others[0].Odds}
+	}
+	for _, r := range s.Why {
+		out.Why = append(out.Why, whyView{v.voice.Reason(r), v.voice.Evidence(r)})
+	}
+	for _, n := range []string{t.Plain, t.TossUp} {
+		if n != "" {
+			out.Notes = append(out.Notes, n)
+		}
+	}
+	if t.Spread != "" {
+		out.Notes = append(out.Notes, "Odds "+t.Spread+".")
+	}
+	if c := v.voice.CostLong(s.Cost); c != "" {
+		out.Notes = append(out.Notes, "Cost: "+c+".")
+	}
+	out.Made = fmt.Sprintf("Worked out at %s by %s, seed %d, %d evaluations.", v.voice.Clock(s.At), advise.Version, s.Seed, s.Budget)
+	return out
+}
+
+// shownStep is what the journal keeps of a step that was shown: whole numbers and words only.
+type shownStep struct {
+	Do       advise.Action  `json:"do"`
+	Hole     string         `json:"hole,omitempty"`
+	To       *journal.Point `json:"to,omitempty"`
+	Sentence string         `json:"sentence"`
+	Reason   string         `json:"reason"`
+	OddsPPM  int64          `json:"odds_ppm"`
+	WaitS    int64          `json:"wait_s"`
+	MinutesS int64          `json:"cost_s"`
+	TurnBack int64          `json:"turn_back"`
+}
+
+// same tells whether two shown steps are one call: the same thing to do at the same place.
+func (s shownStep) same(o shownStep) bool {
+	const near = 50 // 1e-7 degree, about half a metre
+	if s.Do != o.Do || s.Hole != o.Hole || (s.To == nil) != (o.To == nil) {
+		return false
+	}
+	return s.To == nil || abs(s.To.Lat-o.To.Lat) < near && abs(s.To.Lon-o.To.Lon) < near
+}
+
+func abs(x int64) int64 { return max(x, -x) }
+
+// journalAdvice records a step that is about to be shown, once as long as the call stays the same. A store that cannot
+// take it does not keep the guide from seeing it.
+func (h *handler) journalAdvice(r *http.Request, s advise.Step, t say.StepText) {
+	h.advised.Lock()
+	defer h.advised.Unlock()
+	shown := shownStep{Do: s.Do, Sentence: t.Sentence, Reason: t.Reason, OddsPPM: int64(math.Round(s.Odds.P * 1e6)),
+		WaitS: int64(s.Odds.Wait.Seconds()), MinutesS: int64(math.Round(s.Cost.Minutes * 60))}
+	if s.Hole != uuid.Nil {
+		shown.Hole = s.Hole.String()
+	}
+	var last shownStep
+	err := h.Desk.Read(r.Context(), func(d desk.View) error {
+		if s.Do == advise.Drill || s.Do == advise.Look || s.Do == advise.Move {
+			shown.To = journal.PointOf(d.Lake.Frame.Position(s.To))
+		}
+		for i := len(d.Party.Advised) - 1; i >= 0; i-- {
+			if a := d.Party.Advised[i]; a.Question == "next" {
+				if journal.DayOf(a.When, d.Lake.Zone) == d.Today {
+					_ = json.Unmarshal(a.Answer, &last) // an answer of another shape is a different one
+				}
+				break
+			}
+		}
+		return nil
+	})
+	if err != nil || shown.same(last) {
+		return
+	}
+	answer, err := json.Marshal(shown)
+	if err == nil {
+		err = h.Desk.Advised(r.Context(), "next", s.Seed, s.Budget, answer)
+	}
+	if err != nil {
+		h.Log.Warn("Advice shown could not be journaled", "cause", err)
+	}
+}
+
+// spotAndKeys says where the phone stands and which keys that place has.
+func (h *handler) spotAndKeys(r *http.Request, v *visit) (spot spotView, keys []keyView, err error) {
+	here, holeID, err := h.Desk.Standing(r.Context())
+	if err != nil {
+		return spot, nil, err
+	}
+	var depth quantity.Length
+	charted := false
+	if here.Known {
+		if z, err := h.Desk.DepthAt(r.Context(), here.At); err == nil && z.Known {
+			depth, charted = z.Mean, true
+		}
+	}
+	var sit *party.Sit
+	err = h.Desk.Read(r.Context(), func(d desk.View) error {
+		hole := d.Lake.Hole(holeID)
+		if hole != nil && hole.Depth > 0 {
+			depth, charted = hole.Depth, false
+		}
+		rods := d.Party.RodsAt(d.Now)
+		for _, s := range rods {
+			if s.Hole == holeID && holeID != uuid.Nil {
+				sit = s
+			}
+		}
+		spot = v.spot(d, hole, here, depth, charted, len(rods))
+		return nil
+	})
+	return spot, h.keys(holeID, sit), err
+}
+
+func (v *visit) spot(d desk.View, hole *lake.Hole, here advise.Place, depth quantity.Length, charted bool, wet int) spotView {
+	var s spotView
+	switch {
+	case hole != nil:
+		s.Hole = "Hole " + say.HoleName(hole, d.Today)
+	case here.Known:
+		s.Hole = "No hole here"
+	default:
+		s.Hole = "No fix"
+	}
+	s.Depth = "depth ?"
+	if depth > 0 {
+		s.Depth = v.voice.Units.DepthText(depth)
+		if charted {
+			s.Depth += " by chart"
+		}
+	}
+	target := "perch"
+	s.Target = fmt.Sprintf("%s, %s", target, rodsWord(wet))
+	if t := d.Party.Trip(d.Today); t != nil {
+		if t.Target != "" {
+			target = t.Target
+		}
+		s.Target = fmt.Sprintf("%s, %d of %s", target, wet, rodsWord(t.Rods))
+	}
+	return s
+}
+
+func rodsWord(n int) string {
+	if n == 1 {
+		return "1 rod"
+	}
+	return fmt.Sprintf("%d rods", n)
+}
+
+// keys gives the nine keys in their fixed places, and the one that leads to the rest on a small screen.
+func (h *handler) keys(hole uuid.UUID, sit *party.Sit) []keyView {
+	locate := !h.Desk.Told()
+	at := []field{}
+	if sit != nil {
+		at = []field{{"hole", hole.String()}, {"sit", sit.ID.String()}}
+	}
+	look := func(icon, word, marks string, more ...field) keyView {
+		return keyView{Icon: icon, Word: word, Action: "/look", Fields: append(append([]field{{"marks", marks}}, at...), more...), Locate: locate && sit == nil}
+	}
+	fish := func(icon, word, kept, size string, rest bool) keyView {
+		return keyView{Icon: icon, Word: word, Action: "/fish", Fields: []field{{"kept", kept}, {"size", size}}, Rest: rest, Locate: locate, Five: true}
+	}
+	keys := []keyView{look("nothing", "Nothing", "none"), look("few", "Few", "few"), look("many", "Many", "many")}
+	sitKey := keyView{Icon: "sit", Word: "Sit", Action: "/sit", Locate: locate}
+	if sit != nil {
+		keys = []keyView{look("gone", "Gone", "none"), look("back", "Back", "few"), look("small", "Small", "few", field{"small", "yes"})}
+		sitKey = keyView{Icon: "up", Word: "Up", Action: "/up", Fields: at}
+	}
+	return append(keys,
+		fish("put-back", "Put back", "no", "", true), fish("keep", "Keep", "yes", "good", false), fish("keep-big", "Keep big", "yes", "big", true),
+		sitKey,
+		keyView{Icon: "ice", Word: "Read ice", Href: "/ice#read", Rest: true},
+		keyView{Icon: "undo", Word: "Undo", Action: "/undo", Rest: true},
+		keyView{Icon: "more", Word: "More", Href: "/keys", Only: true})
+}

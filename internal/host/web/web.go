@@ -1,0 +1,235 @@
+// Package web answers a browser: it renders every page and takes every key, from the records and answers of one desk.
+//
+// Start with [New]; its handler is all there is. The server host wraps it with a listener and headers, the phone host
+// calls it inside the browser: it opens no file and no connection itself.
+// It assumes one party and one guide's phone per handler. Words and units come from package say, static files from the
+// host under the prefix it was told. Templates compute nothing: each page's view struct holds finished strings.
+package web
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"log/slog"
+	"net/http"
+	"strings"
+	"sync"
+	"time"
+
+	"github.com/a-h/templ"
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+)
+
+// Options are what a host brings.
+type Options struct {
+	Desk   *desk.Desk
+	Static string          // prefix of the static files, with a slash at both ends
+	Log    *slog.Logger    // nil: none
+	Name   string          // shown on the pages, for example "demo"; may be empty
+	Units  quantity.System // of a phone that has not chosen
+}
+
+// handler holds what requests share.
+type handler struct {
+	Options
+	mux     *http.ServeMux
+	advised sync.Mutex // one page at a time looks whether its advice was journaled
+	odds    oddsCache
+}
+
+// page answers one request; what it returns is shown to the person by the wrapper.
+type page func(w http.ResponseWriter, r *http.Request, v *visit) error
+
+// New makes the handler.
+func New(o Options) http.Handler {
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	h := &handler{Options: o, mux: http.NewServeMux()}
+	for pattern, p := range h.routes() {
+		h.mux.Handle(pattern, h.wrap(p))
+	}
+	h.mux.HandleFunc("GET /health", h.health)
+	return h.mux
+}
+
+// routes lists every address in one place.
+func (h *handler) routes() map[string]page {
+	return map[string]page{
+		"GET /{$}":     h.now,
+		"GET /keys":    h.allKeys,
+		"GET /map":     h.lakeMap,
+		"GET /day":     h.day,
+		"GET /evening": h.evening,
+		"GET /people":  h.people,
+		"GET /ice":     h.ice,
+		"GET /help":    h.help,
+		"GET /import":  h.importForm,
+		"GET /":        h.nowhere,
+
+		"GET /map/lake.json":  h.mapLake,
+		"GET /map/today.json": h.mapToday,
+		"GET /map/odds.json":  h.mapOdds,
+		"GET /map/odds.png":   h.mapOddsImage,
+		"GET /map/place":      h.mapPlace,
+
+		"POST /look":       h.postLook,
+		"POST /fish":       h.postFish,
+		"POST /fish/name":  h.postFishName,
+		"POST /sit":        h.postSit,
+		"POST /up":         h.postUp,
+		"POST /ice":        h.postIce,
+		"POST /undo":       h.postUndo,
+		"POST /hazard":     h.postHazard,
+		"POST /head-count": h.postHeadCount,
+		"POST /claim":      h.postClaim,
+		"POST /settings":   h.postSettings,
+		"POST /import":     h.postImport,
+	}
+}
+
+// visit is one request with what every page needs.
+type visit struct {
+	settings settings
+	voice    say.Voice
+	now      time.Time
+	path     string
+	lake     bool // a lake is recorded
+	home     say.TurnBackText
+	homeErr  *fault.Error
+}
+
+// wrap gives a page its visit, and answers with whatever goes wrong.
+func (h *handler) wrap(p page) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		v := h.visit(r)
+		if err := p(w, r, v); err != nil {
+			h.fail(w, r, v, err)
+		}
+	})
+}
+
+// visit prepares what every page needs. It never fails: a turn-back time that cannot be had is shown as unknown.
+func (h *handler) visit(r *http.Request) *visit {
+	v := &visit{settings: readSettings(r, h.Units), now: h.Desk.Clock(), path: r.URL.Path}
+	v.voice = say.Voice{Units: v.settings.Units, Now: v.now, Hole: func(id uuid.UUID) string { return h.holeName(r.Context(), id) }}
+	_ = h.Desk.Read(r.Context(), func(d desk.View) error { // its failure shows again in the page itself
+		v.voice.Zone, v.lake = d.Lake.Zone, d.Lake.Known
+		return nil
+	})
+	back, err := h.Desk.TurnBack(r.Context())
+	if err != nil {
+		v.homeErr = fault.Public(err)
+	}
+	v.home = v.voice.TurnBack(back)
+	return v
+}
+
+// holeName names a hole of any day; empty when it is not on record.
+func (h *handler) holeName(ctx context.Context, id uuid.UUID) (name string) {
+	_ = h.Desk.Read(ctx, func(d desk.View) error { // a name that cannot be had is left out
+		if o := d.Lake.Hole(id); o != nil {
+			name = say.HoleName(o, d.Today)
+		}
+		return nil
+	})
+	return name
+}
+
+// show renders a page into a buffer, then writes it.
+func (h *handler) show(w http.ResponseWriter, r *http.Request, v *visit, status int, title string, body templ.Component) error {
+	return h.write(w, r, status, h.frame(r, v, title, body))
+}
+
+func (h *handler) write(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
+	var b bytes.Buffer
+	if err := c.Render(r.Context(), &b); err != nil {
+		return fmt.Errorf("web: rendering %s: %w", r.URL.Path, err)
+	}
+	head := w.Header()
+	head.Set("Content-Type", "text/html; charset=utf-8")
+	head.Set("Cache-Control", "no-store")
+	w.WriteHeader(status)
+	_, _ = w.Write(b.Bytes()) // the browser has gone away: nobody to tell
+	return nil
+}
+
+// statuses maps the code of a fault to an HTTP status.
+var statuses = map[fault.Code]int{
+	fault.BadInput: http.StatusBadRequest, fault.NotFound: http.StatusNotFound, fault.Missing: http.StatusConflict,
+	fault.Conflict: http.StatusConflict, fault.Damaged: http.StatusInternalServerError, fault.NotSaved: http.StatusServiceUnavailable,
+	fault.Unavailable: http.StatusServiceUnavailable, fault.Internal: http.StatusInternalServerError,
+}
+
+// fail answers with a fault: a page that says what is wrong and what to try. A failed act says "Not saved" first.
+func (h *handler) fail(w http.ResponseWriter, r *http.Request, v *visit, err error) {
+	f := fault.Public(err)
+	status := statuses[f.Code]
+	if status == 0 {
+		status = http.StatusInternalServerError
+	}
+	if status >= http.StatusInternalServerError {
+		h.Log.Error("A request failed", "path", r.URL.Path, "code", f.Code, "cause", err)
+	}
+	if wantsData(r) {
+		http.Error(w, f.Error(), status)
+		return
+	}
+	view := faultView{Title: "Not shown", Message: sentence(f.Message), Hint: f.Hint, Back: "/"}
+	if r.Method == http.MethodPost {
+		view.Title = "Not saved"
+	}
+	if f.Code == fault.Missing {
+		view.Title, view.Back = "Nothing here yet", "/import"
+	}
+	if err := h.show(w, r, v, status, view.Title, faultPage(view)); err != nil {
+		h.Log.Error("A fault could not be shown", "cause", err)
+		http.Error(w, f.Error(), status)
+	}
+}
+
+// faultView is the page of a fault.
+type faultView struct{ Title, Message, Hint, Back string }
+
+// wantsData tells whether a script asked, which reads plain text.
+func wantsData(r *http.Request) bool {
+	return strings.HasPrefix(r.URL.Path, "/map/") && r.URL.Path != "/map/place"
+}
+
+// sentence makes a message a sentence.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	s = strings.ToUpper(s[:1]) + s[1:]
+	if !strings.HasSuffix(s, ".") {
+		s += "."
+	}
+	return s
+}
+
+func (h *handler) nowhere(http.ResponseWriter, *http.Request, *visit) error {
+	return fault.New(fault.NotFound, "Choose a page below.", "there is no such page")
+}
+
+// health answers whether the journal can be read.
+func (h *handler) health(w http.ResponseWriter, r *http.Request) {
+	w.Header().Set("Cache-Control", "no-store")
+	if err := h.Desk.Read(r.Context(), func(desk.View) error { return nil }); err != nil {
+		h.Log.Error("The journal cannot be read", "cause", err)
+		http.Error(w, "the journal cannot be read", http.StatusServiceUnavailable)
+		return
+	}
+	_, _ = w.Write([]byte("ready\n"))
+}
+
+// back sends the browser to a page after an act, so that reloading repeats nothing.
+func back(w http.ResponseWriter, r *http.Request, to string) error {
+	http.Redirect(w, r, to, http.StatusSeeOther)
+	return nil
+}

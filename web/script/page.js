@@ -1,0 +1,180 @@
+// Keeps a page in place while its links and keys work: fetches what a link or a form answers and swaps the page's body
+// in. Without this script the same links and forms work as plain ones.
+
+import { Idiomorph } from "../vendor/idiomorph-0.8.0.js";
+
+const naming = 4000; // ms that the keys are names
+const patience = 10000; // ms before an act counts as not saved
+const fixWait = 3000; // ms that a key waits for a fix; the act is saved all the same
+
+let shown = location.href;
+let busy = false;
+let later = 0;
+
+// uuid7 makes the identity of one human act, so that sending it twice counts once.
+function uuid7() {
+	const b = crypto.getRandomValues(new Uint8Array(16));
+	const ms = Date.now();
+	for (let i = 0; i < 6; i++) b[i] = Math.floor(ms / 2 ** (8 * (5 - i))) % 256;
+	b[6] = (b[6] & 0x0f) | 0x70;
+	b[8] = (b[8] & 0x3f) | 0x80;
+	const hex = Array.from(b, (x) => x.toString(16).padStart(2, "0")).join("");
+	return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
+}
+
+// swap puts a fetched page in place of the one that is shown.
+function swap(html, url, push) {
+	const next = new DOMParser().parseFromString(html, "text/html");
+	const same = new URL(url).pathname === new URL(shown).pathname;
+	const open = same ? [...document.querySelectorAll("details[open]")].map((d) => d.id) : [];
+	document.title = next.title;
+	document.documentElement.dataset.theme = next.documentElement.dataset.theme;
+	document.documentElement.className = next.documentElement.className;
+	for (const id of open) next.getElementById(id)?.setAttribute("open", "");
+	window.dispatchEvent(new CustomEvent("page:leave", { detail: { same } }));
+	document.body.dataset.refresh = next.body.dataset.refresh;
+	Idiomorph.morph(document.getElementById("strip"), next.getElementById("strip"), { morphStyle: "outerHTML" });
+	Idiomorph.morph(document.getElementById("nav"), next.getElementById("nav"), { morphStyle: "outerHTML" });
+	if (same) Idiomorph.morph(document.getElementById("main"), next.getElementById("main"), { morphStyle: "outerHTML" });
+	else document.getElementById("main").replaceWith(next.getElementById("main"));
+	const clean = new URL(url);
+	clean.searchParams.delete("done");
+	clean.searchParams.delete("undone");
+	if (push && clean.href !== location.href) history.pushState(null, "", clean);
+	else history.replaceState(null, "", clean);
+	shown = clean.href;
+	arrive();
+	if (clean.hash) document.getElementById(clean.hash.slice(1))?.scrollIntoView();
+}
+
+// arrive wakes what the page that has come in needs.
+function arrive() {
+	clearTimeout(later);
+	const map = document.getElementById("chart");
+	if (map) import("./map.js").then((m) => m.show(map)).catch((e) => trouble("The map could not be drawn. " + e.message));
+	if (document.querySelector(".now.naming")) later = setTimeout(() => load("/", false), naming);
+	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
+	document.body.dataset.ready = "yes";
+}
+
+function refresh() {
+	if (document.hidden || busy || document.querySelector("details[open]")) later = setTimeout(refresh, 5000);
+	else load(shown, false, true);
+}
+
+function trouble(text) {
+	const box = document.getElementById("trouble");
+	box.textContent = text;
+	box.hidden = !text;
+}
+
+async function load(url, push, quiet) {
+	try {
+		const r = await fetch(url, { signal: AbortSignal.timeout(patience) });
+		trouble("");
+		swap(await r.text(), r.url + new URL(url, location.href).hash, push);
+	} catch (e) {
+		trouble(quiet ? "This page has not been brought up to date: " + e.message : "The page could not be shown: " + e.message);
+		if (quiet) later = setTimeout(refresh, 15000);
+	}
+}
+
+// fix asks the phone once where it is; a key never waits long for it.
+function fix() {
+	return new Promise((done) => {
+		if (!navigator.geolocation) return done(null);
+		const stop = setTimeout(() => done(null), fixWait);
+		navigator.geolocation.getCurrentPosition(
+			(p) => { clearTimeout(stop); done(p); },
+			() => { clearTimeout(stop); done(null); },
+			{ enableHighAccuracy: true, maximumAge: 10000, timeout: fixWait });
+	});
+}
+
+async function post(form, key) {
+	if (busy) return;
+	busy = true;
+	clearTimeout(later);
+	const id = form.elements.namedItem("id");
+	if (id && !form.dataset.tried) id.value = uuid7(); // a resend keeps its identity
+	form.dataset.tried = "yes";
+	const files = form.enctype === "multipart/form-data";
+	const data = new FormData(form, key && key.name ? key : null);
+	try {
+		if ("locate" in form.dataset) {
+			const p = await fix();
+			if (p) {
+				data.set("lat", p.coords.latitude);
+				data.set("lon", p.coords.longitude);
+				data.set("accuracy", p.coords.accuracy);
+				data.set("age", Math.max(0, (Date.now() - p.timestamp) / 1000));
+			}
+		}
+		const r = await fetch(form.action, { method: "POST", body: files ? data : new URLSearchParams(data), signal: AbortSignal.timeout(files ? 12 * patience : patience) });
+		const html = await r.text();
+		if (r.ok) {
+			delete form.dataset.tried;
+			trouble("");
+			navigator.vibrate?.(60);
+			swap(html, r.url, true);
+		} else if (r.status >= 500) {
+			trouble("Not saved. " + said(html) + " Press again: it counts once.");
+		} else {
+			delete form.dataset.tried;
+			swap(html, shown, false);
+		}
+	} catch (e) {
+		trouble("Not saved: no answer. Press again: it counts once.");
+	} finally {
+		busy = false;
+		key?.classList.remove("hit");
+	}
+}
+
+function said(html) {
+	const page = new DOMParser().parseFromString(html, "text/html");
+	return page.querySelector(".fault p")?.textContent ?? "";
+}
+
+document.addEventListener("click", (e) => {
+	const a = e.target.closest("a[href]");
+	if (!a || a.origin !== location.origin || a.target || a.hasAttribute("download") || e.ctrlKey || e.metaKey || e.shiftKey || e.button !== 0) return;
+	e.preventDefault();
+	load(a.href, true);
+});
+
+document.addEventListener("submit", (e) => {
+	if (e.target.method !== "post") return;
+	e.preventDefault();
+	e.submitter?.classList.add("hit");
+	post(e.target, e.submitter);
+});
+
+// A fish key held down counts five at once.
+let holding = 0;
+document.addEventListener("pointerdown", (e) => {
+	const form = e.target.closest("form[data-five]");
+	if (!form) return;
+	holding = setTimeout(() => {
+		holding = 0;
+		const five = document.createElement("input");
+		five.type = "hidden";
+		five.name = "count";
+		five.value = "5";
+		form.append(five);
+		post(form, form.querySelector("button")).finally(() => five.remove());
+	}, 900);
+});
+for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, () => clearTimeout(holding));
+
+window.addEventListener("popstate", () => load(location.href, false));
+document.addEventListener("visibilitychange", () => { if (!document.hidden && document.body.dataset.refresh) refresh(); });
+
+{
+	const clean = new URL(location.href);
+	clean.searchParams.delete("done");
+	clean.searchParams.delete("undone");
+	history.replaceState(null, "", clean);
+	shown = clean.href;
+}
+arrive();
