@@ -192,7 +192,7 @@ var tag = regexp.MustCompile(`\(([A-Z][A-Z]*-[0-9]+[a-z]?)\)`)
 func TestEquationTags(t *testing.T) {
 	inCode, inNotes := map[string]string{}, map[string]string{}
 	for _, s := range sources(t) {
-		if s.test || !(below(s.dir, "internal/physics") || below(s.dir, "internal/stats") || below(s.dir, "internal/engine") || below(s.dir, "internal/base")) {
+		if s.test || !(below(s.dir, "internal/physics") || below(s.dir, "internal/stats") || below(s.dir, "internal/engine") || below(s.dir, "internal/base") || below(s.dir, "internal/sim")) {
 			continue
 		}
 		for _, group := range s.file.Comments {

@@ -72,18 +72,32 @@ func BuildChart(ctx context.Context, in Input) (*Chart, error) {
 	return c, nil
 }
 
-// blocks averages soundings over squares of two cells' side and counts those out of reach of the working area.
+// blocks averages the chart's soundings over squares of two cells' side and counts those out of reach of the working area.
 func (c *Chart) blocks(list []Sounding) []field.Datum {
-	side := 2 * float64(c.grid.Cell)
 	reach := c.window.grown(reachM)
+	near := make([]Sounding, 0, len(list))
+	for _, s := range list {
+		if reach.contains(s.At) {
+			near = append(near, s)
+		} else {
+			c.quality.ChartBeyond++
+		}
+	}
+	pooled := c.pool(near, 2)
+	data := make([]field.Datum, len(pooled))
+	for i, s := range pooled {
+		data[i] = s.datum(1)
+	}
+	return data
+}
+
+// pool averages soundings over squares of some cells' side, in an order that does not depend on theirs.
+func (c *Chart) pool(list []Sounding, cells float64) []Sounding {
+	side := cells * float64(c.grid.Cell)
 	type sum struct{ n, e, north, depth, depth2, variance float64 }
 	type key struct{ x, y int }
 	sums := map[key]*sum{}
 	for _, s := range list {
-		if !reach.contains(s.At) {
-			c.quality.ChartBeyond++
-			continue
-		}
 		k := key{int(math.Floor((s.At.E - c.grid.Origin.E) / side)), int(math.Floor((s.At.N - c.grid.Origin.N) / side))}
 		b := sums[k]
 		if b == nil {
@@ -103,16 +117,16 @@ func (c *Chart) blocks(list []Sounding) []field.Datum {
 		keys = append(keys, k)
 	}
 	slices.SortFunc(keys, func(a, b key) int { return cmp.Or(cmp.Compare(a.y, b.y), cmp.Compare(a.x, b.x)) })
-	data := make([]field.Datum, len(keys))
+	out := make([]Sounding, len(keys))
 	for i, k := range keys {
 		b := sums[k]
 		mean := b.depth / b.n
 		scatter := math.Max(0, b.depth2/b.n-mean*mean)
 		// (GROUND-4) variance of a block's mean: stated error or scatter within, whichever is larger, over n
 		v := math.Max(b.variance/b.n, scatter) / b.n
-		data[i] = field.Datum{At: geo.Local{E: b.e / b.n, N: b.north / b.n}, Value: mean, Noise: v, Trend: []float64{1}}
+		out[i] = Sounding{At: geo.Local{E: b.e / b.n, N: b.north / b.n}, Depth: quantity.Length(mean), Sigma: quantity.Length(math.Sqrt(v)), Kind: list[0].Kind}
 	}
-	return data
+	return out
 }
 
 // fill predicts the chart's depth on a lattice and from it at every cell of water.

@@ -13,7 +13,8 @@ type Quality struct {
 	ChartSoundings int // given
 	ChartBeyond    int // of them out of reach of the working area, so without influence on it
 	ChartBlocks    int // block means that the rest became
-	Holes          int
+	Holes          int // given
+	Pooled         int // holes or means of holes within a cell that they became: fewer when there are many
 
 	// Cross-validation over the holes: whole clusters, holes within 100 m of one another, left out together.
 	Clusters    int             // 0 or 1: nothing could be left out, the four below are 0
@@ -47,17 +48,17 @@ func (q *Quality) setFit(f field.Fitted, sill, noise quantity.Length) {
 	q.Sill, q.Range, q.Noise = sill, f.Model.Range, noise
 }
 
-// validate leaves out cluster after cluster of holes. The first q.Holes data are the holes, whatever follows is shore
+// validate leaves out cluster after cluster of holes. The first q.Pooled data are the holes, whatever follows is shore
 // and stays in. depth turns a predicted value and its spread into metres.
 func (q *Quality) validate(m field.Model, data []field.Datum, prior []field.Prior, depth func(y, sd float64) (float64, float64)) error {
-	if q.Holes > validateMost {
+	if q.Pooled > validateMost {
 		var some []field.Datum
 		for k := range validateMost {
-			some = append(some, data[k*q.Holes/validateMost])
+			some = append(some, data[k*q.Pooled/validateMost])
 		}
-		data = append(some, data[q.Holes:]...)
+		data = append(some, data[q.Pooled:]...)
 	}
-	holes := min(q.Holes, validateMost)
+	holes := min(q.Pooled, validateMost)
 	places := make([]geo.Local, holes)
 	for i := range places {
 		places[i] = data[i].At

@@ -58,6 +58,10 @@ func (c *Chart) Surface(ctx context.Context, holes []Sounding) (*Surface, error)
 	})
 	s := &Surface{shore: c.shore, grid: c.grid, water: c.water, quality: c.quality}
 	s.quality.Holes = len(holes)
+	if len(holes) > globalMost {
+		holes = c.pool(holes, 1) // finer than a cell is not shown; a season's holes crowd into few cells of a coarse grid
+	}
+	s.quality.Pooled = len(holes)
 	var err error
 	switch {
 	case c.drift != nil:

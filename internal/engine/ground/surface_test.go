@@ -405,3 +405,39 @@ func TestReportedError(t *testing.T) {
 		t.Errorf("twins 8 m apart: RMSE %.3f m in %d clusters, before %.3f m in %d", float64(both.RMSE), both.Clusters, float64(q.RMSE), q.Clusters)
 	}
 }
+
+// More holes than a surface solves at once are pooled by cell: the surface stays close to the one from fewer holes of
+// the same bottom, and the order of arrival still does not matter.
+func TestManyHolesArePooled(t *testing.T) {
+	var many []Sounding
+	r := num.NewStream(3, "many")
+	for range 3 * globalMost {
+		p := geo.Local{E: 1500 + 60*r.Float64(), N: 1500 + 60*r.Float64()}
+		many = append(many, Sounding{At: p, Depth: quantity.Length(lakeDepth(p, 1)), Kind: FromHole})
+	}
+	c, err := BuildChart(context.Background(), Input{Outline: outline(), Soundings: chartSoundings(200), Cell: 100})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := c.Surface(context.Background(), many)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := s.Report()
+	if q.Holes != len(many) || q.Pooled >= globalMost || q.Pooled < 1 {
+		t.Errorf("%d holes became %d", q.Holes, q.Pooled)
+	}
+	slices.Reverse(many)
+	back, err := c.Surface(context.Background(), many)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := geo.Local{E: 1530, N: 1530}
+	a, b := s.At(at), back.At(at)
+	if !a.Known || math.Abs(float64(a.Mean-b.Mean)) > 1e-6 {
+		t.Errorf("%v and, in reverse order, %v", a, b)
+	}
+	if miss := math.Abs(float64(a.Mean) - lakeDepth(at, 1)); miss > 0.5 {
+		t.Errorf("off by %.2f m among %d holes", miss, len(many))
+	}
+}

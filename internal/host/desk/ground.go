@@ -21,7 +21,7 @@ import (
 )
 
 // groundCache holds the lake's depth surfaces: a coarse one of the whole lake and a fine one of the working area.
-// Both are made again when a layer or a hole with a measured depth comes in.
+// The fine one is made again with every hole whose depth was measured, the coarse one with every tenth.
 type groundCache struct {
 	layers    [2]uuid.UUID // outline and soundings that the rest was made of
 	polygons  []geo.Polygon
@@ -44,6 +44,9 @@ const (
 	// workSlack is how far the action may move from the centre before the area is drawn anew.
 	workSlack = 500 * quantity.Metre
 )
+
+// wholeEvery is after how many measured holes the whole lake's surface is made again: one hole moves few of its cells.
+const wholeEvery = 10
 
 // surface gives the coarse surface of the whole lake, nil without an outline. The caller holds mu.
 func (d *Desk) surface() *ground.Surface {
@@ -74,7 +77,7 @@ func (d *Desk) prepare(ctx context.Context) error {
 		return g.trouble
 	}
 	holes := d.measured()
-	if g.whole != nil && g.holes == len(holes) {
+	if more := len(holes) - g.holes; g.whole != nil && more >= 0 && more < wholeEvery {
 		return nil
 	}
 	whole, err := g.chart.Surface(ctx, holes)
