@@ -17,6 +17,7 @@ const (
 	usualBudget = 600
 	marksEvent  = "marks"
 	openFor     = 175 * time.Minute // an open hole younger than this may be looked into again; our own choice
+	restFor     = 20 * time.Minute  // a hole found blank is left alone this long; our own choice
 	plainAfter  = 40                // looks today before the model may be judged
 	plainLoss   = -1.0              // natural log units behind a constant rate at which the plain way takes over
 	standing    = 5.0               // m from an open hole: within a phone's fix
@@ -145,18 +146,33 @@ func (w *world) plain() bool {
 	return w.evidence.Looks == 0 && w.evidence.Fish == 0 && len(w.in.Lake.Sketches) == 0 && !w.in.Surface.At(p).Known
 }
 
-// openSpots lists today's open holes with their keys.
+// openSpots lists today's open holes that are worth a second look, with their keys: those that showed marks at their last
+// look, or were not looked into for a while. A hole just found blank is no place to go on looking.
 func (w *world) openSpots() ([]plan.Spot, map[int64]*lake.Hole) {
 	var out []plan.Spot
+	last := map[uuid.UUID]event{}
+	for _, e := range w.today {
+		if e.order == thenLook || e.order == thenBite || e.order == thenFish {
+			last[e.hole.ID] = e
+		}
+	}
 	holes := map[int64]*lake.Hole{}
 	for i, h := range w.in.Lake.HolesOn(w.day) {
-		if h.Placed && h.Label != "retracted" && !h.Drilled.After(w.in.Now) && w.in.Now.Sub(h.Drilled) < openFor {
+		if e, ok := last[h.ID]; ok && !lively(e) && w.in.Now.Sub(e.when) < restFor {
+			continue
+		}
+		if w.open(h) {
 			key := int64(-1 - i)
 			out = append(out, plan.Spot{At: h.At, Key: key})
 			holes[key] = h
 		}
 	}
 	return out, holes
+}
+
+// open tells whether a hole of today may still be used.
+func (w *world) open(h *lake.Hole) bool {
+	return h.Placed && h.Label != "retracted" && !h.Drilled.After(w.in.Now) && w.in.Now.Sub(h.Drilled) < openFor
 }
 
 // vetting asks the vetoes and keeps their answers.

@@ -44,7 +44,7 @@ func (w *world) rods(s *Step) {
 func (w *world) goals() []goal {
 	var out []goal
 	for _, h := range w.in.Lake.HolesOn(w.day) {
-		if !h.Placed || h.Label == "retracted" || h.Drilled.After(w.in.Now) || w.in.Now.Sub(h.Drilled) >= openFor || w.rodsNear(h.At, 1) > 0 {
+		if !w.open(h) || w.rodsNear(h.At, 1) > 0 {
 			continue
 		}
 		rods := 1 + w.rodsNear(h.At, sharers)

@@ -52,6 +52,7 @@ type school struct {
 	lastFish  time.Time
 	taken     float64
 	confirmed bool
+	left      bool // a blank look since where it was last seen: it no longer stays there
 }
 
 // pending is a marks-look that waits for confirmation before the field learns of it.

@@ -70,9 +70,9 @@ func (f *Filter) hopeful(p geo.Local, wait time.Duration, eta float64) float64 {
 	d := f.depthAt(p)
 	r := f.radius(d)
 	m, v := f.field.At(p)
-	// (PLAN-42) log lambda_dec = m + eta v/2
-	e := f.exposure(p, d, r, wait) * math.Exp(m+eta*v/2)
-	return 1 - math.Pow(1+e/f.par.Field.Shape, -f.par.Field.Shape)*(1-f.known(p, r, wait))
+	// (PLAN-42) the mean is moved by (eta - 1) v/2; eta = 1 is the plain mean
+	fresh, _, _ := f.field.ChanceOf(m+(eta-1)*v/2, v, f.exposure(p, d, r, wait), 0, 0)
+	return 1 - (1-fresh)*(1-f.known(p, r, wait))
 }
 
 // Sureness gives how well a place's neighbourhood has been looked at: the share of the field's prior variance that looks

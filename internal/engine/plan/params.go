@@ -12,12 +12,12 @@ import (
 // Params are the constants of the odds. [Default] gives those in use; every value is our own assumption, chosen on a
 // made-up lake or by common practice, no source, unless a key stands beside it.
 type Params struct {
-	Field      intensity.Params
-	LevelShape float64         // of the gamma prior on the number of schools: 1/shape is its variance
-	BandShape  float64         // the same for each band of depth
-	BandWidth  quantity.Length // of a band of depth
-	LevelKeep  float64         // share of the level's evidence that a night leaves
-	FieldKeep  float64         // share of the field's mean that a night leaves
+	Field      intensity.Params // correlation is one half at 0.28 of the reach: 224 m
+	LevelShape float64          // of the gamma prior on the number of schools: 1/shape is its variance
+	BandShape  float64          // the same for each band of depth
+	BandWidth  quantity.Length  // of a band of depth
+	LevelKeep  float64          // share of the level's evidence that a night leaves
+	FieldKeep  float64          // share of the field's mean that a night leaves
 
 	HalfCone     quantity.Angle // of the sonar's cone
 	ConeShare    float64        // share of the cone's radius that adds to a school's
@@ -57,7 +57,7 @@ type Params struct {
 // Default gives the constants in use for a season.
 func Default(s priors.Season) Params {
 	return Params{
-		Field:      intensity.Params{Spacing: 150 * quantity.Metre, Reach: 900 * quantity.Metre, SD: 1.0, Shape: 3},
+		Field:      intensity.Params{Spacing: 125 * quantity.Metre, Reach: 800 * quantity.Metre, SD: 1.0, Shape: 3},
 		LevelShape: 1.6, BandShape: 2, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99,
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,

@@ -259,8 +259,9 @@ func TestMoreEvidenceNeverWidens(t *testing.T) {
 	}
 }
 
-// The lattice under the field is fixed to the lake, so a lake drawn elsewhere or turned gives the same odds only to within
-// what the lattice costs: 3 % of the odds.
+// The lattice under the field and the neighbourhoods of the level are fixed to the lake, so a lake drawn elsewhere or
+// turned gives the same odds only to within what they cost: 11 % of the odds at the worst of 121 places, measured here.
+// Moved by whole neighbourhoods it gives the same odds.
 func TestPlaceAndDirectionDoNotMatter(t *testing.T) {
 	looks := func(f *Filter, by geo.Local, turn float64) {
 		rng := num.NewStream(11, "turn")
@@ -292,8 +293,8 @@ func TestPlaceAndDirectionDoNotMatter(t *testing.T) {
 			}
 		}
 		t.Logf("moved by %v, turned by %.2f: worst difference %.1f %%", c.by, c.turn, 100*worst)
-		tol := 0.15
-		if c.turn == 0 && math.Mod(c.by.E, 300) == 0 && math.Mod(c.by.N, 300) == 0 {
+		tol := 0.12
+		if c.turn == 0 && math.Mod(c.by.E, 250) == 0 && math.Mod(c.by.N, 250) == 0 {
 			tol = 1e-6
 		}
 		if worst > tol {

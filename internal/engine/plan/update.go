@@ -29,6 +29,7 @@ func (f *Filter) Look(l Look) {
 		}
 		for _, s := range f.schools {
 			s.Miss(f.shows(s, l.At, r))
+			s.left = s.left || float64(s.lastAt.Distance(l.At)) < r
 		}
 		f.shadows.Cast(l.At, f.now, r, f.par.Detect)
 		return
@@ -78,7 +79,7 @@ func (f *Filter) associate(p geo.Local, d depth, r, exposure float64) (*school, 
 func (f *Filter) shows(s *school, p geo.Local, r float64) float64 {
 	q := s.Shows(p, r, f.par.Detect)
 	d := float64(s.lastAt.Distance(p))
-	if d < 3*r {
+	if d < 3*r && !s.left {
 		// (PLAN-38) where it was last seen it stays a while
 		stay := math.Exp(-f.now.Sub(s.lastMark).Seconds()/f.par.Residence.Seconds() - d*d/(r*r))
 		q = math.Max(q, s.Exists*f.par.Detect*stay)
@@ -122,7 +123,7 @@ func (f *Filter) sighted(s *school, p geo.Local, r float64) {
 	}
 	s.Exists = math.Max(s.Exists, surely)
 	s.Hit(p, r)
-	s.lastAt, s.lastMark = p, f.now
+	s.lastAt, s.lastMark, s.left = p, f.now, false
 }
 
 // movement gives the likelihood of how marks moved, by phase; our own assumption.

@@ -26,7 +26,7 @@ type Params struct {
 }
 
 const (
-	reachNodes = 4 // lattice steps to which a node keeps covariances
+	reachNodes = 5 // lattice steps to which a node keeps covariances
 	side       = 2*reachNodes + 1
 	minGain    = 0.002 // gains below this share of the variance are skipped, negative ones too; our own choice
 	least      = 1e-6  // smallest variance kept
