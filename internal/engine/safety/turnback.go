@@ -183,7 +183,7 @@ func (b *reckoning) unknown(sentence string) { b.out.Unknown = append(b.out.Unkn
 
 // add works out a deadline's latest start, to the minute before.
 func (b *reckoning) add(code string, when time.Time, doubt, travel time.Duration, text string) {
-	d := Deadline{Code: code, When: when, Doubt: doubt, Travel: travel, PackUp: b.in.PackUp, Margin: max(b.in.Margin, b.in.Margins[code]), Text: text}
+	d := Deadline{Code: code, When: when.In(b.in.Zone), Doubt: doubt, Travel: travel, PackUp: b.in.PackUp, Margin: max(b.in.Margin, b.in.Margins[code]), Text: text}
 	// (SAFETY-1)
 	d.Start = d.When.Add(-d.Doubt - d.Travel - d.PackUp - d.Margin).In(b.in.Zone).Truncate(time.Minute)
 	b.out.All = append(b.out.All, d)
