@@ -111,7 +111,7 @@ func Run(ctx context.Context, args []string, env Env) int {
 	var g grammar
 	parser, err := kong.New(&g, kong.Name("icehand"), kong.Writers(env.Out, env.Err), kong.Exit(func(int) { panic(errStop) }),
 		kong.Description("A guide's record on the ice, and the next step from it. Advice only: local authority and your own test of the ice decide."),
-		kong.UsageOnError(), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
+		kong.UsageOnError(), kong.WithHyphenPrefixedParameters(true), kong.ConfigureHelp(kong.HelpOptions{Compact: true}))
 	if err != nil {
 		fmt.Fprintln(env.Err, "icehand: "+err.Error())
 		return exitInternal

@@ -39,7 +39,8 @@ func (c exportCmd) Run(ctx context.Context, g *Globals) error {
 	defer s.close()
 	return g.output(c.Out, func(w io.Writer) error {
 		if c.Format == "ndjson" {
-			return exchange.WriteNDJSON(ctx, s.store, w, exchange.Options{LeaveOutTexts: !c.Names})
+			_, err := exchange.WriteNDJSON(ctx, s.store, w, exchange.WriteOptions{WithoutTexts: !c.Names})
+			return err
 		}
 		return s.Read(ctx, func(v desk.View) error {
 			if c.Format == "csv" {

@@ -85,7 +85,7 @@ func (c importCmd) Run(ctx context.Context, g *Globals) error {
 
 func (c importCmd) one(ctx context.Context, g *Globals, r reader, name string, data []byte, opt file.Options) (*planReport, error) {
 	rep, err := r.preview(ctx, name, data, opt)
-	if rep != nil && !g.JSON {
+	if rep != nil && rep.Kind != "" && !g.JSON {
 		rep.print(g)
 	}
 	if err != nil || rep.New == 0 {

@@ -37,10 +37,11 @@ type restoreCmd struct {
 }
 
 func (c restoreCmd) Run(ctx context.Context, g *Globals) error {
-	audit, err := sqlite.Restore(ctx, c.From, g.Data)
+	restored, err := sqlite.Restore(ctx, c.From, g.Data, sqlite.RestoreOptions{})
 	if err != nil {
 		return err
 	}
+	audit := restored.Audit
 	if g.JSON {
 		return g.printJSON(auditJSON(audit, map[string]any{"data": g.Data}))
 	}

@@ -1,0 +1,365 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// machine is a made-up machine with its own data folder and clock.
+type machine struct {
+	t   *testing.T
+	env Env
+	out bytes.Buffer
+	err bytes.Buffer
+}
+
+func newMachine(t *testing.T, now string) *machine {
+	t.Helper()
+	at, err := time.Parse(time.RFC3339, now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	m := &machine{t: t}
+	m.env = Env{In: strings.NewReader(""), Out: &m.out, Err: &m.err, Clock: func() time.Time { return at }, Getenv: func(string) string { return "" },
+		Home: filepath.Join(t.TempDir(), "icehand"), Version: "test"}
+	return m
+}
+
+// run runs a command and gives its exit status; what it printed is in out and err.
+func (m *machine) run(args ...string) int {
+	m.t.Helper()
+	m.out.Reset()
+	m.err.Reset()
+	ctx, stop := context.WithTimeout(context.Background(), time.Minute)
+	defer stop()
+	return Run(ctx, args, m.env)
+}
+
+// must runs a command that has to succeed and gives its output.
+func (m *machine) must(args ...string) string {
+	m.t.Helper()
+	if status := m.run(args...); status != exitAnswered {
+		m.t.Fatalf("icehand %s: exit status %d\n%s%s", strings.Join(args, " "), status, m.out.String(), m.err.String())
+	}
+	return m.out.String()
+}
+
+// object runs a command with --json and decodes its answer.
+func (m *machine) object(into any, args ...string) {
+	m.t.Helper()
+	out := m.must(append(args, "--json")...)
+	if err := json.Unmarshal([]byte(out), into); err != nil {
+		m.t.Fatalf("icehand %s: %v\n%s", strings.Join(args, " "), err, out)
+	}
+}
+
+const examples = "../../../examples/tamaringen/"
+
+// withLake imports the four example files.
+func (m *machine) withLake() {
+	m.t.Helper()
+	m.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3", "--yes")
+	m.must("import", examples+"soundings.csv", "--yes")
+	m.must("import", examples+"hole-log.csv", "--yes")
+	m.must("import", examples+"forecast.json", "--yes")
+}
+
+// Four import commands and an evening plan whose numbers can be traced.
+func TestFromFilesToPlan(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	var plan struct {
+		Day    string
+		Stage  string
+		Starts []struct {
+			Letter string
+			At     *posJSON
+			DepthM [2]float64 `json:"depth_m"`
+			Odds   oddsJSON
+			Why    []whyJSON
+			GiveUp float64 `json:"give_up_min"`
+		}
+		Pattern  struct{ Holes []posJSON }
+		Holes    int `json:"hole_budget"`
+		Times    map[string]string
+		TurnBack turnBackJSON `json:"turn_back"`
+		Evidence struct{ Holes, Looks, Fish, Soundings int }
+		Footer   string
+	}
+	m.object(&plan, "evening", "--date", "2026-01-15")
+	if plan.Day != "2026-01-15" || plan.Stage != "mid" || len(plan.Starts) != 3 {
+		t.Fatalf("day %s, stage %s, %d starts", plan.Day, plan.Stage, len(plan.Starts))
+	}
+	for i, s := range plan.Starts {
+		if s.Letter != string(rune('A'+i)) || len(s.Why) == 0 || s.GiveUp <= 0 || !(s.Odds.P > 0 && s.Odds.P < 1) || s.Odds.Low > s.Odds.P || s.Odds.High < s.Odds.P || s.Odds.WaitS <= 0 {
+			t.Errorf("start %+v", s)
+		}
+		if s.DepthM[0] < 3 || s.DepthM[1] > 16 || s.DepthM[0] > s.DepthM[1] {
+			t.Errorf("start %s: depth band %v", s.Letter, s.DepthM)
+		}
+	}
+	if len(plan.Pattern.Holes) < 3 || plan.Evidence.Looks == 0 || plan.Evidence.Soundings < 100 || plan.Footer == "" {
+		t.Errorf("%d holes in the first pattern, evidence %+v", len(plan.Pattern.Holes), plan.Evidence)
+	}
+	for _, code := range []string{"civil_dawn", "first_hole", "turn_back", "sunset", "civil_dusk"} {
+		if plan.Times[code] == "" {
+			t.Errorf("no time for %s in %v", code, plan.Times)
+		}
+	}
+	// civil dawn 07:09 and dusk 17:08 at 47.9 N on 15 January in solar time: the invented world's own table, checked
+	// against the sun model's outside checks
+	if got := plan.Times["civil_dusk"]; !strings.HasPrefix(got, "2026-01-15T17:0") && !strings.HasPrefix(got, "2026-01-15T17:1") {
+		t.Errorf("civil dusk %s", got)
+	}
+	if plan.TurnBack.At == "" || plan.TurnBack.Binding.Code == "" || plan.TurnBack.At > plan.Times["civil_dusk"] {
+		t.Errorf("turn back %+v", plan.TurnBack)
+	}
+	text := m.must("evening", "--date", "2026-01-15")
+	for _, want := range []string{"A ", "B ", "C ", "turn back", "Check local rules"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("the plan does not say %q:\n%s", want, text)
+		}
+	}
+}
+
+func TestImportTwiceAddsNothing(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	var second struct {
+		Files []struct {
+			Rows, Taken, Refused, Duplicates, Blank int
+			New                                     int `json:"new_entries"`
+			Held                                    int `json:"held_entries"`
+			Problems                                []problemReport
+		}
+	}
+	m.object(&second, "import", examples+"hole-log.csv", "--yes")
+	f := second.Files[0]
+	if f.New != 0 || f.Held == 0 {
+		t.Errorf("%d new, %d held", f.New, f.Held)
+	}
+	if f.Taken+f.Refused+f.Duplicates+f.Blank != f.Rows || f.Refused == 0 {
+		t.Errorf("rows do not add up: %+v", f)
+	}
+	for _, p := range f.Problems {
+		if p.Severity == "refused" && (p.Row == 0 || p.Reason == "") {
+			t.Errorf("a refused row says too little: %+v", p)
+		}
+	}
+	if out := m.must("audit"); !strings.Contains(out, "verifies") {
+		t.Error(out)
+	}
+}
+
+// Nothing is written before the preview is accepted.
+func TestPreviewWritesNothing(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	if status := m.run("import", examples+"outline.geojson", "--tz", "Etc/GMT+3"); status != exitUsage {
+		t.Fatalf("exit status %d: %s", status, m.err.String())
+	}
+	if !strings.Contains(m.err.String(), "--yes") {
+		t.Error(m.err.String())
+	}
+	if status := m.run("evening"); status != exitMissing {
+		t.Errorf("a lake was written: exit status %d, %s", status, m.out.String())
+	}
+	m.env.Terminal, m.env.In = true, strings.NewReader("n\n")
+	m.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3")
+	if status := m.run("evening"); status != exitMissing {
+		t.Errorf("no was taken for yes: exit status %d", status)
+	}
+	m.env.In = strings.NewReader("y\n")
+	m.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3")
+	m.must("light", "--date", "2026-01-15")
+}
+
+func TestMistakesAreNamedWithAHint(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:50:00Z")
+	if status := m.run("audit"); status != exitMissing || !strings.Contains(m.err.String(), "hint:") {
+		t.Errorf("no record: exit status %d: %s", status, m.err.String())
+	}
+	bad := filepath.Join(t.TempDir(), "bad.csv")
+	if err := os.WriteFile(bad, []byte("Lat,Lon,Z\n47.9,-45.0,11\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for name, c := range map[string]struct {
+		args   []string
+		status int
+	}{
+		"unknown command":        {[]string{"fly"}, exitUsage},
+		"no lake":                {[]string{"next"}, exitMissing},
+		"soundings without lake": {[]string{"import", examples + "soundings.csv", "--yes"}, exitMissing},
+		"outline without zone":   {[]string{"import", examples + "outline.geojson", "--yes"}, exitUsage},
+		"unknown zone":           {[]string{"import", examples + "outline.geojson", "--tz", "Moon/Base", "--yes"}, exitUsage},
+		"missing file":           {[]string{"import", "nowhere.csv"}, exitMissing},
+		"bad units":              {[]string{"cold", "--units", "cubits", "--air", "-17 C", "--wind", "12 km/h"}, exitUsage},
+		"wind without unit":      {[]string{"cold", "--air", "-17 C", "--wind", "12"}, exitUsage},
+		"only air":               {[]string{"cold", "--air", "-17 C"}, exitUsage},
+		"light without zone":     {[]string{"light", "--at-place", "47.9, -45"}, exitUsage},
+	} {
+		if status := m.run(c.args...); status != c.status {
+			t.Errorf("%s: exit status %d, want %d: %s", name, status, c.status, m.err.String())
+		}
+		if !strings.Contains(m.err.String(), "hint:") {
+			t.Errorf("%s: no hint in %q", name, m.err.String())
+		}
+		if m.out.Len() > 0 && c.status != exitUsage {
+			t.Errorf("%s: an answer was printed: %s", name, m.out.String())
+		}
+	}
+	m.withLake()
+	for name, c := range map[string]struct {
+		args   []string
+		status int
+	}{
+		"unit not stated": {[]string{"import", bad, "--map", "Z=depth", "--yes"}, exitUsage},
+		"bad date":        {[]string{"evening", "--date", "15/1"}, exitUsage},
+		"bad time":        {[]string{"next", "--at", "soon"}, exitUsage},
+		"bad class":       {[]string{"ice", "--load", "tank"}, exitUsage},
+		"load of zero":    {[]string{"ice", "--mass", "0 kg"}, exitUsage},
+		"bad position":    {[]string{"next", "--from", "91, 0"}, exitUsage},
+	} {
+		if status := m.run(c.args...); status != c.status || !strings.Contains(m.err.String(), "hint:") {
+			t.Errorf("%s: exit status %d, want %d: %s", name, status, c.status, m.err.String())
+		}
+	}
+	if status := m.run("import", bad, "--map", "Z=depth", "--unit", "m", "--yes"); status != exitAnswered {
+		t.Errorf("the hint was followed: %d %s", status, m.err.String())
+	}
+}
+
+// Two published wind chill values [OsczevskiBluestein2005] and the polar case of a day without sunrise.
+func TestColdAndLight(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:50:00Z")
+	var c struct {
+		Chill float64 `json:"wind_chill_c"`
+		Min   float64 `json:"bare_skin_can_freeze_in_min"`
+	}
+	m.object(&c, "cold", "--air", "-25 C", "--wind", "40 km/h")
+	if math.Abs(c.Chill-(-40.8)) > 0.1 || c.Min <= 0 || c.Min > 10 {
+		t.Errorf("%+v", c)
+	}
+	if out := m.must("cold", "--air", "-25 C", "--wind", "40 km/h"); !strings.Contains(out, "Not a time allowance.") {
+		t.Error(out)
+	}
+	var l map[string]any
+	m.object(&l, "light", "--at-place", "69.6, 18.9", "--tz", "Europe/Oslo", "--date", "2026-01-01")
+	if l["sunrise"] != "stays below" {
+		t.Errorf("%v", l["sunrise"])
+	}
+}
+
+// iceOf asks for the ice answer and checks that nothing in it sounds like a permission.
+func TestIceAnswersNeverApprove(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:50:00Z")
+	m.withLake()
+	for _, load := range []string{"on_foot", "group", "snow_machine", "side_by_side", "car", "truck"} {
+		out := strings.ToLower(m.must("ice", "--load", load))
+		for _, word := range []string{"safe", "proved", "cleared", "allowed", "good ice", " fine", " ok"} {
+			if strings.Contains(out, word) {
+				t.Errorf("%s: says %q:\n%s", load, word, out)
+			}
+		}
+		if strings.TrimSpace(out) == "" {
+			t.Errorf("%s: says nothing", load)
+		}
+	}
+	var a iceJSON
+	m.object(&a, "ice", "--load", "on_foot")
+	if a.State != "no_data" || a.Caution == "" {
+		t.Errorf("no reading of that day: %+v", a)
+	}
+}
+
+func TestExportBackupRestore(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	var g struct {
+		Features []struct{ Properties map[string]any }
+	}
+	if err := json.Unmarshal([]byte(m.must("export", "geojson")), &g); err != nil || len(g.Features) < 20 {
+		t.Errorf("%d features, %v", len(g.Features), err)
+	}
+	if csv := m.must("export", "csv"); strings.Count(csv, "\n") < 20 || !strings.HasPrefix(csv, "what,time,day,hole") {
+		t.Error(csv)
+	}
+	nd := m.must("export", "ndjson")
+	lines := 0
+	for _, l := range strings.Split(strings.TrimSpace(nd), "\n") {
+		if lines++; !json.Valid([]byte(l)) {
+			t.Fatalf("line %d is not JSON", lines)
+		}
+	}
+	if lines < 50 {
+		t.Errorf("%d lines", lines)
+	}
+	file := filepath.Join(t.TempDir(), "evening.backup")
+	m.must("backup", file)
+	plan := m.must("evening", "--date", "2026-01-15")
+	other := newMachine(t, "2026-01-14T22:00:00Z")
+	other.must("restore", file)
+	if again := other.must("evening", "--date", "2026-01-15"); again != plan {
+		t.Errorf("the restored record answers differently:\n%s\n%s", plan, again)
+	}
+	if status := other.run("restore", file); status == exitAnswered {
+		t.Error("restored over a record")
+	}
+	damaged, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := bytes.LastIndex(damaged, []byte(`"marks"`))
+	if i < 0 {
+		t.Fatal("no entry found in the backup")
+	}
+	damaged[i+1] ^= 1
+	if err := os.WriteFile(file, damaged, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	third := newMachine(t, "2026-01-14T22:00:00Z")
+	if status := third.run("restore", file); status != exitDamaged {
+		t.Errorf("a damaged backup: exit status %d, %s", status, third.err.String())
+	}
+	if status := third.run("evening"); status != exitMissing {
+		t.Errorf("something was left behind: %d", status)
+	}
+}
+
+func TestSecondWriterIsRefused(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	g := Globals{Data: m.env.Home, Units: "si", env: m.env}
+	s, err := g.write(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer s.close()
+	if status := m.run("import", examples+"hole-log.csv", "--yes"); status != exitConflict || !strings.Contains(m.err.String(), fmt.Sprint(os.Getpid())) {
+		t.Errorf("exit status %d: %s", status, m.err.String())
+	}
+	m.must("evening", "--date", "2026-01-15") // readers work beside a writer
+}
+
+func TestSelfcheck(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	var r struct{ Rows, Hold int }
+	m.object(&r, "selfcheck")
+	if r.Rows < 200 || r.Hold != r.Rows {
+		t.Errorf("%d of %d hold", r.Hold, r.Rows)
+	}
+	wrong := filepath.Join(t.TempDir(), "wrong.csv")
+	if err := os.WriteFile(wrong, []byte("id,quantity,inputs,expected,unit,tolerance,source,recalled\nX1,wind_chill_si,air_c=-25;wind_kmh=40,-10,degC,0.1,Nobody: made up for this test,no\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if status := m.run("selfcheck", "--file", wrong); status == exitAnswered || !strings.Contains(m.out.String()+m.err.String(), "0 of 1") {
+		t.Errorf("a wrong row passed: %d\n%s%s", status, m.out.String(), m.err.String())
+	}
+}
