@@ -7,9 +7,13 @@ const naming = 4000; // ms that the keys are names
 const patience = 10000; // ms before an act counts as not saved
 const fixWait = 3000; // ms that a key waits for a fix; the act is saved all the same
 
+const keep = { morphStyle: "outerHTML", callbacks: { beforeNodeMorphed: (n) => n.id !== "chart" } }; // the map draws itself
+
 let shown = location.href;
 let busy = false;
 let later = 0;
+let closed = false; // the guide closed the long answer
+const wide = matchMedia("(min-width: 900px)");
 
 // uuid7 makes the identity of one human act, so that sending it twice counts once.
 function uuid7() {
@@ -33,9 +37,9 @@ function swap(html, url, push) {
 	for (const id of open) next.getElementById(id)?.setAttribute("open", "");
 	window.dispatchEvent(new CustomEvent("page:leave", { detail: { same } }));
 	document.body.dataset.refresh = next.body.dataset.refresh;
-	Idiomorph.morph(document.getElementById("strip"), next.getElementById("strip"), { morphStyle: "outerHTML" });
-	Idiomorph.morph(document.getElementById("nav"), next.getElementById("nav"), { morphStyle: "outerHTML" });
-	if (same) Idiomorph.morph(document.getElementById("main"), next.getElementById("main"), { morphStyle: "outerHTML" });
+	Idiomorph.morph(document.getElementById("strip"), next.getElementById("strip"), keep);
+	Idiomorph.morph(document.getElementById("nav"), next.getElementById("nav"), keep);
+	if (same) Idiomorph.morph(document.getElementById("main"), next.getElementById("main"), keep);
 	else document.getElementById("main").replaceWith(next.getElementById("main"));
 	const clean = new URL(url);
 	clean.searchParams.delete("done");
@@ -54,11 +58,14 @@ function arrive() {
 	if (map) import("./map.js").then((m) => m.show(map)).catch((e) => trouble("The map could not be drawn. " + e.message));
 	if (document.querySelector(".now.naming")) later = setTimeout(() => load("/", false), naming);
 	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
+	const why = document.getElementById("why");
+	if (why && wide.matches && !closed) why.open = true; // a large screen has room for it
+	if (why) why.querySelector("summary").onclick = () => { closed = why.open; };
 	document.body.dataset.ready = "yes";
 }
 
 function refresh() {
-	if (document.hidden || busy || document.querySelector("details[open]")) later = setTimeout(refresh, 5000);
+	if (document.hidden || busy || document.querySelector(wide.matches ? "details[open]:not(#why)" : "details[open]")) later = setTimeout(refresh, 5000);
 	else load(shown, false, true);
 }
 
@@ -142,6 +149,8 @@ document.addEventListener("click", (e) => {
 	e.preventDefault();
 	load(a.href, true);
 });
+
+document.addEventListener("click", (e) => { if (e.target.closest("[data-print]")) window.print(); });
 
 document.addEventListener("submit", (e) => {
 	if (e.target.method !== "post") return;

@@ -32,9 +32,9 @@ type TurnBackText struct {
 	Way      string   // the way home: 2.4 km SSE, 40 min, this morning's line
 }
 
-// A full bar is four hours; the strip inverts in the last half hour. Our own choice.
+// A full bar is six hours; the strip inverts in the last half hour. Our own choice.
 const (
-	fullBar = 4 * time.Hour
+	fullBar = 6 * time.Hour
 	near    = 30 * time.Minute
 )
 

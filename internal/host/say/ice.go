@@ -2,6 +2,7 @@ package say
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"time"
 
@@ -38,12 +39,12 @@ func (v Voice) Ice(a safety.IceAnswer) IceText {
 			v.Units.IceText(a.Effective), few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceText(a.Asked), Class(a.Load.Class))
 	case safety.BelowRule:
 		t.State = "below the formula"
-		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s stated. Stay off with this load.", v.Units.MassText(a.Carries), v.Units.MassText(a.Load.Mass))
+		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s stated. Stay off with this load.", v.Units.MassText(floorFigures(v.Units, a.Carries)), v.Units.MassText(a.Load.Mass))
 	default:
 		t.State, t.Sentence = "unknown", "Unknown: no reading that counts here. Spud ahead, one person first."
 	}
 	if a.Carries > 0 {
-		t.Carries = "calculated load " + v.Units.MassText(a.Carries) + ", a figure of comparison"
+		t.Carries = "calculated load " + v.Units.MassText(floorFigures(v.Units, a.Carries)) + ", a figure of comparison"
 	}
 	for _, r := range a.Refusals {
 		t.Refusals = append(t.Refusals, first(r.Text))
@@ -80,6 +81,19 @@ func ceilShown(s quantity.System, l quantity.Length) quantity.Length {
 		n++
 	}
 	return quantity.Length(n) * step
+}
+
+// floorFigures rounds a calculated load down to two figures of the unit that is printed: the formula deserves no more.
+func floorFigures(s quantity.System, m quantity.Mass) quantity.Mass {
+	unit := quantity.Kilogram
+	if s == quantity.US {
+		unit = quantity.Pound
+	}
+	n, step := float64(m/unit), 1.0
+	for n/step >= 100 {
+		step *= 10
+	}
+	return quantity.Mass(math.Floor(n/step+1e-9)*step) * unit
 }
 
 func tableName(t safety.Table) string {

@@ -86,12 +86,12 @@ func Span(d time.Duration) string {
 	}
 }
 
-// Age writes how old something is: now, 12 min ago, 2 h ago, 3 d ago. Hours are rounded down past the half hour, so
+// Age writes how old something is: just now, 12 min ago, 2 h ago, 3 d ago. Hours are rounded down past the half hour, so
 // that "2 h ago" is at most two and a half hours old.
 func Age(d time.Duration) string {
 	switch h := d.Hours(); {
 	case d < time.Minute:
-		return "now"
+		return "just now"
 	case d < 90*time.Minute:
 		return fmt.Sprintf("%d min ago", int(d/time.Minute))
 	case h < 23.5:

@@ -154,7 +154,7 @@ func TestCold(t *testing.T) {
 }
 
 func TestAge(t *testing.T) {
-	for d, want := range map[time.Duration]string{0: "now", 12 * time.Minute: "12 min ago", 2*time.Hour + 29*time.Minute: "2 h ago",
+	for d, want := range map[time.Duration]string{0: "just now", 12 * time.Minute: "12 min ago", 2*time.Hour + 29*time.Minute: "2 h ago",
 		26 * time.Hour: "1 d ago", 3 * 24 * time.Hour: "3 d ago", 89 * time.Minute: "89 min ago"} {
 		if got := Age(d); got != want {
 			t.Errorf("%v: %q, want %q", d, got, want)

@@ -126,6 +126,7 @@ func Handler(o Options) (http.Handler, error) {
 	prefix := "/static/" + version + "/"
 	mux := http.NewServeMux()
 	mux.Handle("GET "+prefix, http.StripPrefix(prefix, static(files, o.Dev != "")))
+	mux.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { http.ServeFileFS(w, r, files, "style/icon.svg") })
 	if o.Local != nil {
 		mux.Handle("/local/", capped(mostFile, o.Local))
 	}

@@ -19,6 +19,7 @@ type frameView struct {
 	Nav           []navItem
 	Refresh       string // seconds after which the page is shown anew; "" for pages that do not age
 	Name          string
+	Units         string
 }
 
 // stripView is the turn-back strip.
@@ -43,7 +44,7 @@ var navigation = []navItem{
 
 // frame puts a page's body into its surroundings.
 func (h *handler) frame(r *http.Request, v *visit, title string, body templ.Component) templ.Component {
-	f := frameView{Title: title, Static: h.Static, Theme: v.settings.Theme, Name: h.Name, Strip: v.strip()}
+	f := frameView{Title: title, Static: h.Static, Theme: v.settings.Theme, Name: h.Name, Strip: v.strip(), Units: v.settings.Units.String()}
 	f.Paper, f.Scheme = v.settings.paper()
 	if v.settings.Left {
 		f.Hand = "left"

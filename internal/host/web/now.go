@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"net/http"
+	"slices"
 	"strings"
 
 	"github.com/google/uuid"
@@ -93,7 +94,9 @@ func (h *handler) showNow(w http.ResponseWriter, r *http.Request, v *visit, all 
 	default:
 		return err
 	}
-	if view.Spot, view.Keys, err = h.spotAndKeys(r, v); err != nil {
+	// The demo's scout walks on before he looks: there the looks stay on while rods fish at the hole he leaves.
+	leaving := h.Desk.Follows() && (step.Do == advise.Drill || step.Do == advise.Look)
+	if view.Spot, view.Keys, err = h.spotAndKeys(r, v, leaving); err != nil {
 		return err
 	}
 	if err := h.afterAct(r, v, &view); err != nil {
@@ -113,7 +116,8 @@ func (v *visit) step(s advise.Step, t say.StepText) stepView {
 	}
 	switch {
 	case len(out.Rods) > 0 && s.Do != advise.Stay:
-		out.Row = rowView{Left: t.Rods[0].Sentence, Right: fmt.Sprintf("%.1f an hour", s.Rods[0].Here.Mean)}
+		i := max(slices.IndexFunc(s.Rods, func(r advise.RodStep) bool { return r.Do != advise.Stay }), 0) // what is to be done comes first
+		out.Row = v.rodRow(s.Rods[i])
 	case len(t.Others) > 0:
 		out.Row = rowView{Left: t.Others[0].Sentence, Right: t.Others[0].Odds}
 	}
@@ -133,6 +137,12 @@ func (v *visit) step(s advise.Step, t say.StepText) stepView {
 	}
 	out.Made = fmt.Sprintf("Worked out at %s by %s, seed %d, %d evaluations.", v.voice.Clock(s.At), advise.Version, s.Seed, s.Budget)
 	return out
+}
+
+// rodRow says what one rod should do, in the place of the alternative.
+func (v *visit) rodRow(r advise.RodStep) rowView {
+	t := v.voice.Step(advise.Step{Rods: []advise.RodStep{r}}).Rods[0]
+	return rowView{Left: t.Sentence, Right: fmt.Sprintf("%.1f an hour", r.Here.Mean)}
 }
 
 // shownStep is what the journal keeps of a step that was shown: whole numbers and words only.
@@ -197,7 +207,7 @@ func (h *handler) journalAdvice(r *http.Request, s advise.Step, t say.StepText) 
 }
 
 // spotAndKeys says where the phone stands and which keys that place has.
-func (h *handler) spotAndKeys(r *http.Request, v *visit) (spot spotView, keys []keyView, err error) {
+func (h *handler) spotAndKeys(r *http.Request, v *visit, leaving bool) (spot spotView, keys []keyView, err error) {
 	here, holeID, err := h.Desk.Standing(r.Context())
 	if err != nil {
 		return spot, nil, err
@@ -217,7 +227,7 @@ func (h *handler) spotAndKeys(r *http.Request, v *visit) (spot spotView, keys []
 		}
 		rods := d.Party.RodsAt(d.Now)
 		for _, s := range rods {
-			if s.Hole == holeID && holeID != uuid.Nil {
+			if s.Hole == holeID && holeID != uuid.Nil && !leaving {
 				sit = s
 			}
 		}

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"math"
 	"net/url"
 	"strconv"
 
@@ -38,3 +39,17 @@ func localOf(form url.Values) (*geo.Local, error) {
 
 // lengthMM reads the journal's unit.
 func lengthMM(mm int64) quantity.Length { return quantity.FromMillimetres(mm) }
+
+// number writes a coordinate of a drawing.
+func number(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 'f', -1, 64) }
+
+// pressed marks a choice that is made.
+func pressed(on bool) string { return strconv.FormatBool(on) }
+
+// dotSize tells few from many on the day's strip.
+func dotSize(marks string) string {
+	if marks == "many" {
+		return "5"
+	}
+	return "2.4"
+}

@@ -40,6 +40,7 @@ type handler struct {
 	mux     *http.ServeMux
 	advised sync.Mutex // one page at a time looks whether its advice was journaled
 	odds    oddsCache
+	held    held
 }
 
 // page answers one request; what it returns is shown to the person by the wrapper.

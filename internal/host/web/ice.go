@@ -1,0 +1,146 @@
+package web
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"slices"
+	"strings"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+	"icehand/internal/trade/lake"
+)
+
+// iceView is the page Ice.
+type iceView struct {
+	Figure, Told string // last reading in large, and the rest of it
+	Where        string // place, age, distance
+	Stale        bool
+	Text         say.IceText
+	Loads        []loadView
+	Hazards      []string
+	Cold         []string
+	Keys         []keyView // thicknesses about the last one
+	Unit         string
+	Locate       bool
+	Parked       []string
+	NoReading    string
+	HoleName     string
+}
+
+type loadView struct {
+	Word, Href string
+	Chosen     bool
+}
+
+// loadClasses in the order of their weight.
+var loadClasses = []string{"on_foot", "group", "snow_machine", "side_by_side", "car", "truck"}
+
+// freshReading is the age beyond which a reading is hatched: ice is read anew every day. Common practice, no source.
+const freshReading = 12 // h
+
+func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
+	ctx := r.Context()
+	class := r.URL.Query().Get("load")
+	if class == "" {
+		class = loadClasses[0]
+	}
+	if !slices.Contains(loadClasses, class) {
+		return fault.New(fault.BadInput, "Choose one of the loads below.", "%q is no load of a table", class)
+	}
+	answer, err := h.Desk.Ice(ctx, nil, safety.Load{Class: class})
+	if err != nil {
+		return err
+	}
+	view := iceView{Text: v.voice.Ice(answer), Hazards: v.voice.Ice(answer).Hazards, Unit: "cm", Locate: !h.Desk.Told()}
+	if v.settings.Units == quantity.US {
+		view.Unit = "in"
+	}
+	for _, c := range loadClasses {
+		view.Loads = append(view.Loads, loadView{strings.ReplaceAll(c, "_", " "), "/ice?load=" + c, c == class})
+	}
+	if view.Cold, err = h.cold(r, v); err != nil {
+		return err
+	}
+	_, hole, err := h.Desk.Standing(ctx)
+	if err != nil {
+		return err
+	}
+	err = h.Desk.Read(ctx, func(d desk.View) error {
+		view.HoleName = "here"
+		if o := d.Lake.Hole(hole); o != nil {
+			view.HoleName = "at hole " + say.HoleName(o, d.Today)
+		}
+		view.last(d, v, answer.Nearest)
+		for _, p := range d.Lake.Parked {
+			if p.Until.IsZero() {
+				view.Parked = append(view.Parked, fmt.Sprintf("%s, %s, since %s", p.What, v.voice.Units.MassText(p.Mass), v.voice.When(p.Since)))
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return h.show(w, r, v, http.StatusOK, "Ice", icePage(view))
+}
+
+// last shows the newest reading in large, and keys for the thicknesses about it.
+func (view *iceView) last(d desk.View, v *visit, near *safety.Nearest) {
+	var newest *lake.IceReading
+	for i := len(d.Lake.Ice) - 1; i >= 0 && newest == nil; i-- {
+		if !d.Lake.Ice[i].When.After(d.Now) {
+			newest = d.Lake.Ice[i]
+		}
+	}
+	about := 30 * quantity.Centimetre
+	if newest == nil {
+		view.NoReading = "No ice reading on record. Unknown is unknown."
+	} else {
+		about = newest.Total
+		view.Figure, view.Told = v.voice.Units.IceText(newest.Total), v.voice.Reading(newest)
+		where := "Without a place"
+		if o := d.Lake.Hole(newest.Hole); o != nil {
+			where = "Hole " + say.HoleName(o, d.Today)
+		}
+		view.Where = where + ", " + v.voice.When(newest.When) + ", " + v.voice.Ago(newest.When)
+		if near != nil && near.Reading != nil && near.Reading.ID == newest.ID {
+			view.Where += ", " + v.voice.Units.DistanceText(near.Distance) + " from here"
+		}
+		view.Stale = d.Now.Sub(newest.When).Hours() > freshReading
+	}
+	step, unit := quantity.Centimetre, "cm"
+	if v.settings.Units == quantity.US {
+		step, unit = quantity.Inch/2, "in"
+	}
+	middle := max(math.Round(float64(about/step)), 5)
+	for i := -4.0; i <= 4; i++ {
+		n := middle + i
+		text := fmt.Sprintf("%g %s", n*float64(step/quantity.Centimetre), unit)
+		if unit == "in" {
+			text = fmt.Sprintf("%g in", n/2)
+		}
+		view.Keys = append(view.Keys, keyView{Word: text, Action: "/ice", Fields: []field{{"total", text}}, Locate: view.Locate})
+	}
+}
+
+// cold says wind chill and frostbite from the newest observation, else from the forecast's hour.
+func (h *handler) cold(r *http.Request, v *visit) ([]string, error) {
+	w, err := h.Desk.Weather(r.Context())
+	if err != nil {
+		return nil, err
+	}
+	switch {
+	case w.Observed != nil && w.Observed.AirTold && w.Observed.WindTold:
+		chill, bite := v.voice.Cold(w.Observed.Air, w.Observed.Wind)
+		return []string{chill, bite, "Seen on the ice " + v.voice.Ago(w.Observed.When) + "."}, nil
+	case w.Hour != nil && w.Hour.AirTold && w.Hour.WindTold:
+		chill, bite := v.voice.Cold(w.Hour.Air, w.Hour.Wind)
+		return []string{chill, bite, "By the forecast issued " + v.voice.Ago(w.Issued) + "."}, nil
+	}
+	return []string{"Air and wind not known now: take the cold seriously."}, nil
+}

@@ -1,0 +1,199 @@
+package web
+
+import (
+	"fmt"
+	"net/http"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/party"
+)
+
+// peopleView is the page People.
+type peopleView struct {
+	Out     string // how many are on the ice
+	Count   string // the last head count
+	Missing string // who was missing at it
+	Rows    []personView
+	Unnamed []unnamedView
+	Names   []nameView
+	All     string // All 6
+	Lines   string
+	Rules   string
+}
+
+type personView struct {
+	ID, Name, Role string
+	Kept, PutBack  string
+	Last           string // since the last fish
+	OnIce          bool
+	Where          string
+}
+
+type nameView struct{ ID, Name string }
+
+func (h *handler) people(w http.ResponseWriter, r *http.Request, v *visit) error {
+	view := peopleView{Rules: "No rule book is signed off here: no number left is shown. Count by your own rules; " + say.CheckRules}
+	err := h.Desk.Read(r.Context(), func(d desk.View) error {
+		view.fill(d, v)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	return h.show(w, r, v, http.StatusOK, "People", peoplePage(view))
+}
+
+// fill says who is out, what each has kept, and what still needs a name.
+func (view *peopleView) fill(d desk.View, v *visit) {
+	tally := d.Party.Tally(d.Today)
+	where := map[uuid.UUID]party.Whereabouts{}
+	on := 0
+	for _, x := range d.Party.OnIce(d.Now) {
+		where[x.Person] = x
+		if x.OnIce {
+			on++
+		}
+	}
+	last := map[uuid.UUID]*party.Fish{}
+	for _, f := range d.Party.Fish {
+		if f.Day == d.Today {
+			last[f.Guest] = f
+			if f.Kept && f.Guest == uuid.Nil {
+				view.Unnamed = append(view.Unnamed, unnamedView{Text: fmt.Sprintf("%d kept %s at %s, no name yet", f.Count, f.Species, v.voice.Clock(f.When)), Fish: f.ID.String()})
+			}
+		}
+	}
+	for _, g := range todaysPeople(d) {
+		p := personView{ID: g.ID.String(), Name: personName(d, g), Role: g.Role, Last: "no fish yet", Where: "not reported on the ice"}
+		p.Kept, p.PutBack = countText(tally[g.ID].Kept), countText(tally[g.ID].PutBack)
+		if f := last[g.ID]; f != nil {
+			p.Last = "last fish " + v.voice.Ago(f.When)
+		}
+		if x, told := where[g.ID]; told {
+			p.OnIce, p.Where = x.OnIce, "ashore since "+v.voice.When(x.Since)
+			if x.OnIce {
+				p.Where = "on the ice since " + v.voice.When(x.Since)
+			}
+			if x.Contradictory {
+				p.Where = "reports contradict: counted as on the ice"
+			}
+		}
+		view.Rows = append(view.Rows, p)
+		view.Names = append(view.Names, nameView{p.ID, p.Name})
+	}
+	view.All = fmt.Sprintf("All %d", len(view.Rows))
+	view.Out = fmt.Sprintf("%d on the ice", on)
+	rods := len(d.Party.RodsAt(d.Now))
+	view.Lines = rodsWord(rods) + " in the water"
+	view.headCount(d, v)
+}
+
+func (view *peopleView) headCount(d desk.View, v *visit) {
+	view.Count = "No head count today."
+	n := len(d.Party.Counts)
+	if n == 0 || journal.DayOf(d.Party.Counts[n-1].When, d.Lake.Zone) != d.Today {
+		return
+	}
+	c := d.Party.Counts[n-1]
+	view.Count = fmt.Sprintf("Head count %s, %s: %d of %d.", v.voice.Clock(c.When), v.voice.Ago(c.When), len(c.Present), len(c.Present)+len(c.Missing))
+	for _, id := range c.Missing {
+		if g := d.Party.Guest(id); g != nil {
+			view.Missing += " " + personName(d, g)
+		}
+	}
+	if view.Missing != "" {
+		view.Missing = "Missing:" + view.Missing
+	}
+}
+
+// todaysPeople lists who is out today: those recorded for the day, guides first.
+func todaysPeople(d desk.View) []*party.Guest {
+	var guides, guests []*party.Guest
+	for _, g := range d.Party.Guests {
+		switch {
+		case g.Day != d.Today:
+		case g.Role == "guide" || g.Role == "scout":
+			guides = append(guides, g)
+		default:
+			guests = append(guests, g)
+		}
+	}
+	return append(guides, guests...)
+}
+
+// personName gives a name, or says that it was erased.
+func personName(d desk.View, g *party.Guest) string {
+	if n := d.Name(g.Name); n != "" {
+		return n
+	}
+	return "(name erased)"
+}
+
+func countText(by map[string]int) string {
+	n := 0
+	for _, k := range by {
+		n += k
+	}
+	return fmt.Sprint(n)
+}
+
+// postHeadCount records a roll call by name.
+func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	all := r.PostForm.Get("all") != ""
+	here := map[string]bool{}
+	for _, id := range r.PostForm["present"] {
+		here[id] = true
+	}
+	body := &journal.HeadCount{Present: []uuid.UUID{}}
+	err = h.Desk.Read(r.Context(), func(d desk.View) error {
+		for _, g := range todaysPeople(d) {
+			if all || here[g.ID.String()] {
+				body.Present = append(body.Present, g.ID)
+			} else {
+				body.Missing = append(body.Missing, g.ID)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if len(body.Present)+len(body.Missing) == 0 {
+		return fault.New(fault.Missing, "Record who is out first.", "nobody is recorded for today")
+	}
+	if err := h.Desk.Record(r.Context(), a, body); err != nil {
+		return err
+	}
+	return back(w, r, "/people")
+}
+
+// postClaim records that a person is on the ice or ashore.
+func (h *handler) postClaim(w http.ResponseWriter, r *http.Request, v *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	person, err := uuidOf(r.PostForm, "person")
+	if err != nil {
+		return err
+	}
+	if err := h.Desk.Record(r.Context(), a, &journal.Claim{Person: person, State: r.PostForm.Get("state")}); err != nil {
+		return err
+	}
+	return back(w, r, "/people")
+}

@@ -1,0 +1,283 @@
+// Draws the lake map on the page: outline, contours, holes by outcome, odds as a picture with lines, hazards, the line of
+// this morning, own place. Everything comes from this machine, in metres on the lake's plane.
+
+import {
+	Circle, CircleStyle, Feature, Fill, GeoJSON, ImageLayer, ImageStatic, Map, Point, Projection, RegularShape,
+	ScaleLine, Stroke, Style, Text, VectorLayer, VectorSource, View,
+} from "../vendor/ol-10.10.0.js";
+
+let map = null;
+let layers = null;
+let here = null;
+let next = null;
+let touched = null;
+let clock = 0;
+
+const plane = new Projection({ code: "lake", units: "m", metersPerUnit: 1 });
+const read = new GeoJSON({ dataProjection: plane, featureProjection: plane });
+
+// ink gives a colour of the theme.
+function ink(name) {
+	return getComputedStyle(document.documentElement).getPropertyValue("--" + name).trim();
+}
+
+async function data(path) {
+	const r = await fetch(path, { signal: AbortSignal.timeout(15000) });
+	if (!r.ok) throw new Error(await r.text());
+	return r.json();
+}
+
+function text(words, more) {
+	return new Text({
+		text: words, font: '700 16.5px "Atkinson Hyperlegible Next", sans-serif', fill: new Fill({ color: ink("ink") }),
+		stroke: new Stroke({ color: ink("paper"), width: 4 }), ...more,
+	});
+}
+
+// hatch makes a pattern of slanted lines, so that a hazard is seen without its colour.
+function hatch() {
+	const c = document.createElement("canvas");
+	c.width = c.height = 12;
+	const g = c.getContext("2d");
+	g.strokeStyle = ink("ink");
+	g.lineWidth = 2;
+	for (const x of [-12, 0, 12]) {
+		g.beginPath();
+		g.moveTo(x, 12);
+		g.lineTo(x + 12, 0);
+		g.stroke();
+	}
+	return g.createPattern(c, "repeat");
+}
+
+function shoreStyle(f) {
+	if (f.get("sort") === "shore") return new Style({ stroke: new Stroke({ color: ink("ink"), width: 3 }) });
+	return null;
+}
+
+function depthStyle(f, resolution) {
+	const bold = f.get("bold");
+	if (!bold && resolution > 14) return null;
+	return new Style({
+		stroke: new Stroke({ color: ink("soft"), width: bold ? 1.4 : 0.8 }),
+		text: bold ? text(f.get("text"), { placement: "line", font: '400 15px "Atkinson Hyperlegible Next", sans-serif', repeat: 500 }) : undefined,
+	});
+}
+
+function oddsStyle(f) {
+	return new Style({
+		stroke: new Stroke({ color: ink("ink"), width: 2, lineDash: [7, 5] }),
+		text: text(f.get("text"), { placement: "line", repeat: 400 }),
+	});
+}
+
+// holeStyle draws a ring for nothing, dots for marks, a filled ring for kept fish; today's bold, older ones thin.
+function holeStyle(f, resolution) {
+	const today = f.get("today"), state = f.get("state");
+	if (!today && resolution > 9) return null;
+	const width = today ? 3 : 1, radius = today ? 8 : 3.2;
+	const styles = [new Style({
+		image: new CircleStyle({
+			radius, stroke: new Stroke({ color: ink("ink"), width }),
+			fill: state === "kept" ? new Fill({ color: ink("ink") }) : today ? new Fill({ color: ink("paper") }) : undefined,
+		}),
+		zIndex: today ? 5 : 3,
+	})];
+	if (state === "few" || state === "many") {
+		const dot = (x) => new Style({
+			image: new CircleStyle({ radius: today ? 2.4 : 1.2, fill: new Fill({ color: ink("ink") }), displacement: [x, 0] }),
+			zIndex: today ? 6 : 4,
+		});
+		styles.push(...(state === "few" ? [dot(0)] : [dot(today ? -3.4 : -1.3), dot(today ? 3.4 : 1.3)]));
+	}
+	return styles;
+}
+
+// nameStyle writes the numbers of today's holes where there is room.
+function nameStyle(f, resolution) {
+	if (f.get("sort") !== "hole" || !f.get("today") || resolution > 6) return null;
+	return new Style({ text: text(f.get("text"), { offsetY: -20 }) });
+}
+
+function hazardStyle(f, resolution) {
+	const inForce = f.get("force"), radius = f.get("radius");
+	const edge = new Stroke({ color: ink("ink"), width: inForce ? 3 : 1.2, lineDash: inForce ? undefined : [3, 5] });
+	const label = text(f.get("text"), { overflow: true, offsetY: 4 });
+	const g = f.getGeometry();
+	switch (g.getType()) {
+		case "Point":
+			return new Style({ geometry: new Circle(g.getCoordinates(), Math.max(radius, 9 * resolution)), stroke: edge, fill: inForce ? new Fill({ color: hatch() }) : undefined, text: label, zIndex: 2 });
+		case "LineString": {
+			const wide = Math.min(60, Math.max(9, 2 * radius / resolution));
+			const out = [new Style({ stroke: edge, text: text(f.get("text"), { placement: "line", overflow: true, textBaseline: "bottom", offsetY: -6 }), zIndex: 2 })];
+			if (inForce) out.unshift(new Style({ stroke: new Stroke({ color: hatch(), width: wide, lineCap: "butt" }), zIndex: 1 }));
+			return out;
+		}
+	}
+	return new Style({ stroke: edge, fill: inForce ? new Fill({ color: hatch() }) : undefined, text: label, zIndex: 2 });
+}
+
+function dayStyle(f, resolution) {
+	switch (f.get("sort")) {
+		case "hole": return holeStyle(f, resolution);
+		case "hazard": return hazardStyle(f, resolution);
+		case "way": return new Style({ stroke: new Stroke({ color: ink("ink"), width: 4.5 }), zIndex: 1 });
+		case "next": return new Style({
+			image: new RegularShape({ points: 4, radius: 14, angle: 0, stroke: new Stroke({ color: ink("ink"), width: 3.5 }), fill: new Fill({ color: ink("paper") }) }),
+			text: text("next: " + f.get("text"), { offsetY: 27 }), zIndex: 8,
+		});
+	}
+	return null;
+}
+
+function hereStyle(f) {
+	if (f.getGeometry().getType() === "Circle") return new Style({ stroke: new Stroke({ color: ink("ink"), width: 1.5, lineDash: [4, 4] }), zIndex: 9 });
+	const words = f.get("text");
+	return [
+		new Style({ image: new CircleStyle({ radius: 10, fill: new Fill({ color: ink("paper") }), stroke: new Stroke({ color: ink("ink"), width: 3 }) }), zIndex: 9 }),
+		new Style({ image: new CircleStyle({ radius: 5, fill: new Fill({ color: ink("ink") }) }), zIndex: 10 }),
+		...(words ? [new Style({ text: text(words, { offsetX: 18, textAlign: "left" }), zIndex: 10 })] : []),
+	];
+}
+
+const touchStyle = () => new Style({
+	image: new RegularShape({ points: 4, radius: 13, radius2: 0, angle: 0, stroke: new Stroke({ color: ink("ink"), width: 3 }) }), zIndex: 11,
+});
+
+function vector(style, zIndex, declutter) {
+	return new VectorLayer({ source: new VectorSource(), style, zIndex, declutter });
+}
+
+// show draws the map into its box, once a visit.
+export async function show(box) {
+	if (map && map.getTargetElement() === box) return today(false);
+	close();
+	layers = {
+		odds: new ImageLayer({ zIndex: 0 }),
+		depth: vector(depthStyle, 1, true),
+		lines: vector(oddsStyle, 2, true),
+		shore: vector(shoreStyle, 3),
+		day: vector(dayStyle, 4),
+		names: vector(nameStyle, 5, true),
+		here: vector(hereStyle, 6),
+		touch: vector(touchStyle, 7),
+	};
+	map = new Map({
+		target: box, layers: Object.values(layers),
+		controls: [new ScaleLine({ units: document.body.dataset.units === "us" ? "us" : "metric", minWidth: 70 })],
+		view: new View({ projection: plane, center: [0, 0], resolution: 2.6, minResolution: 0.25, maxResolution: 60 }),
+	});
+	map.on("singleclick", (e) => touch(e.coordinate));
+	for (const b of document.querySelectorAll("[data-map]")) b.onclick = () => press(b.dataset.map);
+	const [lake] = await Promise.all([data("/map/lake.json"), today(true), odds()]);
+	for (const f of read.readFeatures(lake)) layers[f.get("sort") === "shore" ? "shore" : "depth"].getSource().addFeature(f);
+	map.once("rendercomplete", () => { box.dataset.drawn = "yes"; });
+	map.render();
+	clock = setInterval(() => { if (!document.hidden) Promise.all([today(false), odds()]).catch(() => note("The map has not been brought up to date.")); }, 60000);
+}
+
+async function today(first) {
+	const d = await data("/map/today.json");
+	if (!map) return;
+	const fs = read.readFeatures(d);
+	const s = layers.day.getSource();
+	s.clear();
+	s.addFeatures(fs);
+	layers.names.getSource().clear();
+	layers.names.getSource().addFeatures(fs.filter((f) => f.get("today")));
+	next = fs.find((f) => f.get("sort") === "next")?.getGeometry().getCoordinates() ?? null;
+	here = d.here ? d.here.at : null;
+	const hs = layers.here.getSource();
+	hs.clear();
+	if (d.here) {
+		if (d.here.accuracy > 0) hs.addFeature(new Feature(new Circle(d.here.at, d.here.accuracy)));
+		hs.addFeature(new Feature({ geometry: new Point(d.here.at), text: d.here.text }));
+	}
+	if (first && d.centre) map.getView().setCenter(d.centre);
+}
+
+async function odds() {
+	const d = await data("/map/odds.json");
+	if (!map) return;
+	layers.odds.setSource(new ImageStatic({ url: "/map/odds.png?" + Date.now(), imageExtent: d.extent, projection: plane, interpolate: true }));
+	const s = layers.lines.getSource();
+	s.clear();
+	s.addFeatures(read.readFeatures(d));
+	const legend = document.querySelector("#map-legend span");
+	if (legend) legend.textContent = d.text;
+}
+
+function note(words) {
+	const n = document.getElementById("map-note");
+	if (n) n.textContent = words;
+}
+
+async function touch(at) {
+	touched = at.map((x) => Math.round(x * 10));
+	const s = layers.touch.getSource();
+	s.clear();
+	s.addFeature(new Feature(new Point(at)));
+	aim();
+	const box = document.getElementById("map-place");
+	try {
+		const r = await fetch(`/map/place?e=${touched[0]}&n=${touched[1]}`, { signal: AbortSignal.timeout(10000) });
+		const page = new DOMParser().parseFromString(await r.text(), "text/html");
+		box.replaceChildren(...(page.querySelector(".fault") ?? page.body).childNodes);
+		box.hidden = false;
+	} catch {
+		note("Nothing is known of that place just now.");
+	}
+}
+
+// aim tells the hazard keys where the hazard is: where the map was touched, else here.
+function aim() {
+	for (const i of document.querySelectorAll(".touched-e")) i.value = touched ? touched[0] : "";
+	for (const i of document.querySelectorAll(".touched-n")) i.value = touched ? touched[1] : "";
+	const where = document.getElementById("map-hazard-where");
+	if (where) where.textContent = touched ? "at the place touched" : "here";
+}
+
+const narrow = () => matchMedia("(max-width: 899px)").matches;
+
+let full = 0;
+
+function press(what) {
+	const view = map.getView();
+	const place = document.getElementById("map-place"), hazards = document.getElementById("map-hazards");
+	switch (what) {
+		case "here":
+			hazards.hidden = true;
+			place.hidden = narrow();
+			touched = null;
+			layers.touch.getSource().clear();
+			if (here) view.animate({ center: here, resolution: Math.min(view.getResolution(), 4), duration: 0 });
+			else note("No fix.");
+			break;
+		case "next":
+			if (next) touch(next);
+			else note("No step to walk to.");
+			break;
+		case "hazard":
+			place.hidden = narrow();
+			hazards.hidden = !hazards.hidden;
+			aim();
+			break;
+		case "layers": {
+			full = (full + 1) % 3;
+			layers.odds.setVisible(full !== 1);
+			layers.lines.setVisible(full !== 1);
+			layers.depth.setVisible(full !== 2);
+			note(["Odds and depth.", "Depth only.", "Odds only."][full]);
+			break;
+		}
+	}
+}
+
+function close() {
+	clearInterval(clock);
+	map?.setTarget(null);
+	map = here = next = touched = null;
+}
+
+window.addEventListener("page:leave", (e) => { if (!e.detail.same) close(); });
+
