@@ -267,7 +267,21 @@ func (d *Desk) TurnBack(ctx context.Context) (t safety.TurnBack, err error) {
 	return t, err
 }
 
-// Landing gives where the party got onto the ice on a day: as the trip tells it, else the day's first hole.
+// SetTurnBack overrides the turn-back time with a new one and one of five reasons. The time computed at that moment is
+// kept with it, so that a fact learned later ends the override.
+func (d *Desk) SetTurnBack(ctx context.Context, a Act, until time.Time, reason string) error {
+	return d.record(ctx, a, func(a Act) error {
+		hours, issued, err := d.forecast(ctx)
+		if err != nil {
+			return err
+		}
+		now := d.Clock()
+		computed := d.turnBack(now, d.here(now), hours, issued).Computed
+		return d.write(ctx, item{a.ID, a.At, &journal.TurnBack{Until: until.UnixMilli(), Reason: reason, Computed: computed.UnixMilli()}})
+	})
+}
+
+// landing gives where the party got onto the ice on a day: as the trip tells it, else the day's first hole.
 func (d *Desk) landing(day journal.Day) (geo.Position, bool) {
 	if t := d.party.Trip(day); t != nil && t.Landing != nil {
 		return *t.Landing, true
@@ -307,6 +321,9 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	if t := d.party.Trip(today); t != nil {
 		in.Travel, in.Agreed = t.Travel, t.Agreed
 	}
+	if holes := d.lake.HolesOn(today); len(holes) > 0 {
+		in.Out = holes[0].Drilled
+	}
 	in.Way = d.morningLine(today, home)
 	for _, h := range d.lake.Hazards {
 		if h.InForce() && (h.What == "ridge" || h.What == "crack") {
@@ -316,7 +333,7 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	in.Hazards = d.lake.Hazards
 	if n := len(d.party.TurnBack); n > 0 {
 		if o := d.party.TurnBack[n-1]; journal.DayOf(o.When, d.lake.Zone) == today {
-			in.Override = &safety.Override{Set: o.When, Until: o.Until, Reason: o.Reason}
+			in.Override = &safety.Override{Set: o.When, Until: o.Until, Reason: o.Reason, Computed: o.Computed}
 		}
 	}
 	return safety.TurnBackTime(in)

@@ -363,3 +363,30 @@ func TestOptionsRoundTrip(t *testing.T) {
 		t.Error("an unknown zone passed")
 	}
 }
+
+// A later turn-back time needs a reason, holds while nothing changes, and falls when a new fact moves the computed one.
+func TestTurnBackOverride(t *testing.T) {
+	b := newBench(t)
+	b.at(0, 0)
+	before, err := b.TurnBack(b.ctx)
+	b.must(err)
+	later := before.At.Add(20 * time.Minute)
+	if err := b.SetTurnBack(b.ctx, Act{}, later, "feel like it"); fault.CodeOf(err) != fault.BadInput {
+		t.Errorf("without one of the five reasons: %v", err)
+	}
+	b.must(b.SetTurnBack(b.ctx, Act{}, later, "way_shorter"))
+	b.now = b.now.Add(time.Minute)
+	b.at(0, 0)
+	after, err := b.TurnBack(b.ctx)
+	b.must(err)
+	if !after.At.Equal(later.Truncate(time.Millisecond)) || !after.Computed.Equal(before.Computed) || after.Override == nil {
+		t.Errorf("set to %v: %v, computed %v", later, after.At, after.Computed)
+	}
+	agreed := b.now.Add(3 * time.Hour)
+	b.must(b.Record(b.ctx, Act{}, &journal.Trip{Rods: 2, Travel: "foot", Agreed: agreed.UnixMilli(), Landing: journal.PointOf(geo.NewFrame(geo.Position{Lat: 47.9, Lon: -45}).Position(geo.Local{E: 0, N: -2900}))}))
+	fell, err := b.TurnBack(b.ctx)
+	b.must(err)
+	if !fell.At.Equal(fell.Computed) || fell.Fallen == "" || !fell.At.Before(agreed) {
+		t.Errorf("an earlier hour was agreed since: %v, computed %v, %q", fell.At, fell.Computed, fell.Fallen)
+	}
+}

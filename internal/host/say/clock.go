@@ -62,6 +62,9 @@ func (v Voice) TurnBack(t safety.TurnBack) TurnBackText {
 	if t.Override != nil {
 		out.Override = fit(fmt.Sprintf("Set by the guide at %s; computed %s.", v.Clock(t.Override.Set), v.Clock(t.Computed)))
 	}
+	if t.Fallen != "" {
+		out.Override = fit(t.Fallen)
+	}
 	for _, d := range t.All {
 		out.All = append(out.All, v.Clock(d.Start)+" "+d.Text)
 	}

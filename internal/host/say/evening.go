@@ -84,13 +84,13 @@ func (v Voice) start(s advise.Start) StartText {
 		}
 	}
 	if s.First.Event != "" {
-		t.First = "in at least one hole of the first pattern: " + ShortOdds(s.First)
+		t.First = "In at least one hole of the first pattern: " + ShortOdds(s.First)
 	}
 	if s.Travel > 0 {
 		t.Travel = fmt.Sprintf("%d min on the way", minutesUp(s.Travel))
 	}
 	if s.GiveUp > 0 {
-		t.GiveUp = "nothing after " + Span(s.GiveUp) + ": next letter"
+		t.GiveUp = "Nothing after " + Span(s.GiveUp) + ": next letter"
 	}
 	for _, r := range s.Why {
 		t.Why = append(t.Why, v.Reason(r))

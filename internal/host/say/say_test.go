@@ -271,7 +271,7 @@ func TestEveningSaysEverything(t *testing.T) {
 		t.Errorf("%q %q %q", got.Title, got.Stage, got.Budget)
 	}
 	a := got.Starts[0]
-	if a.Depth != "34 ft to 38 ft" || a.Odds != "fair: 1 in 4 for marks in 10 min" || a.GiveUp != "nothing after 40 min: next letter" || a.Barred[0] != "No reading on the way today" {
+	if a.Depth != "34 ft to 38 ft" || a.Odds != "fair: 1 in 4 for marks in 10 min" || a.GiveUp != "Nothing after 40 min: next letter" || a.Barred[0] != "No reading on the way today" {
 		t.Errorf("%+v", a)
 	}
 	if got.Times[1].What != "brand new" || got.Footer != CheckRules {

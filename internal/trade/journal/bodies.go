@@ -345,8 +345,9 @@ type Trip struct {
 
 // TurnBack overrides the turn-back time with a new one and one of five reasons.
 type TurnBack struct {
-	Until  int64  `json:"until"`  // ms
-	Reason string `json:"reason"` // forecast_better, way_shorter, crossing_read, party_faster, agreed_ashore
+	Until    int64  `json:"until"`    // ms
+	Reason   string `json:"reason"`   // forecast_better, way_shorter, crossing_read, party_faster, agreed_ashore
+	Computed int64  `json:"computed"` // ms: the time computed when the new one was set
 }
 
 // Intake records that a file was read in.

@@ -210,6 +210,9 @@ func (b *TurnBack) Check() error {
 	if b.Until <= 0 {
 		return fmt.Errorf("journal: turn-back override without a new time")
 	}
+	if b.Computed <= 0 {
+		return fmt.Errorf("journal: turn-back override without the time computed when it was set")
+	}
 	return oneOf("reason", b.Reason, "forecast_better", "way_shorter", "crossing_read", "party_faster", "agreed_ashore")
 }
 

@@ -257,7 +257,7 @@ func TestBodyChecks(t *testing.T) { // both sides of each line
 		{&Look{Hole: hole, Marks: "some"}, false},
 		{&Hazard{What: "ridge", Shape: "line", Report: "present", Points: []Point{{}, {}}}, true},
 		{&Hazard{What: "ridge", Shape: "line", Report: "present", Points: []Point{{}}}, false},
-		{&TurnBack{Until: 1, Reason: "feel like it"}, false},
+		{&TurnBack{Until: 1, Computed: 1, Reason: "feel like it"}, false},
 		{&Lake{Name: "Tamaringen", Zone: "Etc/GMT+3"}, true},
 		{&Lake{Name: "Tamaringen", Zone: "Local"}, false},
 	} {

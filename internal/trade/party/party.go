@@ -129,9 +129,10 @@ type HeadCount struct {
 
 // TurnBack is an override of the turn-back time.
 type TurnBack struct {
-	When   time.Time
-	Until  time.Time
-	Reason string
+	When     time.Time
+	Until    time.Time
+	Reason   string
+	Computed time.Time // what was computed when the override was set
 }
 
 // Advised is advice as it was shown.
@@ -202,7 +203,7 @@ func (v *View) fold(f *journal.Fact) {
 	case *journal.HeadCount:
 		v.Counts = journal.InsertByTime(v.Counts, HeadCount{f.At, b.Present, b.Missing, b.Sweep}, func(c HeadCount) time.Time { return c.When })
 	case *journal.TurnBack:
-		v.TurnBack = journal.InsertByTime(v.TurnBack, TurnBack{f.At, time.UnixMilli(b.Until), b.Reason}, func(t TurnBack) time.Time { return t.When })
+		v.TurnBack = journal.InsertByTime(v.TurnBack, TurnBack{f.At, time.UnixMilli(b.Until), b.Reason, time.UnixMilli(b.Computed)}, func(t TurnBack) time.Time { return t.When })
 	case *journal.Advice:
 		v.Advised = journal.InsertByTime(v.Advised, Advised{f.Entry.ID, f.At, *b}, func(a Advised) time.Time { return a.When })
 	case *journal.Presentation:

@@ -141,8 +141,8 @@ func TestContradictionIsLoud(t *testing.T) {
 
 func TestEarliestTurnBackIsKept(t *testing.T) {
 	w := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}
-	w.add(0, &journal.TurnBack{Until: at(100).UnixMilli(), Reason: "way_shorter"})
-	w.add(5, &journal.TurnBack{Until: at(90).UnixMilli(), Reason: "crossing_read"})
+	w.add(0, &journal.TurnBack{Until: at(100).UnixMilli(), Reason: "way_shorter", Computed: at(80).UnixMilli()})
+	w.add(5, &journal.TurnBack{Until: at(90).UnixMilli(), Reason: "crossing_read", Computed: at(80).UnixMilli()})
 	v := fold(t, w)
 	if n := len(v.TurnBack); n != 2 || !v.TurnBack[1].Until.Equal(at(90)) {
 		t.Errorf("%+v", v.TurnBack)
