@@ -60,14 +60,12 @@ const (
 
 // place is ground that fish keep to: a patch, a station on a contour, a bed or a hollow.
 type place struct {
-	x, y        float64
-	long, wide  float64 // semi-axes, m
-	cos, sin    float64 // of the long axis
-	worth       float64
-	lasting     float64 // standard normal: the part of its worth that outlasts the winter
-	region      int
-	depthM      float64
-	cumulatedAt float64 // cumulated worth, filled by the day
+	x, y       float64
+	long, wide float64 // semi-axes, m; wide 0: round
+	cos, sin   float64 // of the long axis
+	worth      float64
+	lasting    float64 // standard normal: the part of its worth that outlasts the winter
+	region     int     // part of the lake that wakes together
 }
 
 // Lake is a made-up lake. It does not change within a winter.
@@ -79,7 +77,7 @@ type Lake struct {
 	chart    []float64 // m, as the guide's chart has it
 	places   []place
 	regions  [][2]float64
-	hourM    float64 // minutes by which this lake's day runs late
+	lateM    float64 // minutes by which this lake's fish run late
 	depthOff float64 // m by which its fish stand deeper than is usual
 	landing  geo.Local
 }
@@ -96,7 +94,7 @@ func NewLake(f Family, seed uint64, winter int) *Lake {
 	d := seeded(seed, 1)
 	l.depth = relief(&d, f)
 	l.chart = charted(&d, l.depth)
-	l.hourM = 40 * d.normal()
+	l.lateM = 40 * d.normal()
 	l.depthOff = 0.6 * d.normal()
 	l.landing = geo.Local{E: d.between(300, WidthM-300), N: 0}
 	f.habits.settle(l, &d)

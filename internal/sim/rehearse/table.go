@@ -1,0 +1,58 @@
+package rehearse
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+)
+
+func faultf(format string, args ...any) string { return fmt.Sprintf(format, args...) }
+
+func (r *Ratio) String() string {
+	if r == nil {
+		return "-"
+	}
+	return fmt.Sprintf("%.2f [%.2f %.2f]", r.Value, r.Low, r.High)
+}
+
+// Table writes the report for people.
+func (r *Report) Table(out io.Writer) error {
+	fmt.Fprintf(out, "Rehearsal on made-up lakes: %d days a stage from seed %d, %d guests, aim %s. No figure is a catch forecast.\n", r.Days, r.Seed, r.Rods, r.Aim)
+	for _, s := range r.Stages {
+		fmt.Fprintf(out, "\n%s ice\n", strings.ToUpper(s.Stage[:1])+s.Stage[1:])
+		w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "way\tfish/rod-h [95 %]\tgood\tover rule\tover spiral\tgood over spiral\tof clairvoyant\tfirst fish min\tblank %\tguests <3 %\tholes\tschools\ttravel/off/resting/feeding/idle %")
+		for _, p := range s.Policies {
+			fmt.Fprintf(w, "%s\t%.2f [%.2f %.2f]\t%.2f\t%v\t%v\t%v\t%v\t%.0f\t%.1f\t%.1f\t%.0f\t%.1f\t%.0f/%.0f/%.0f/%.0f/%.1f\n", p.Name, p.FishPerHour, p.FishRange[0], p.FishRange[1], p.GoodPerHour,
+				p.OverRule, p.OverSpiral, p.GoodSpiral, p.OfSeer, p.FirstFish, 100*p.Blank, 100*p.FewFish, p.Holes, p.Schools,
+				100*p.Rod.Travel, 100*p.Rod.Off, 100*p.Rod.Resting, 100*p.Rod.Feeding, 100*p.Rod.Idle)
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+		if len(s.Policies) == 0 || len(s.Policies[0].Families) < 2 {
+			continue
+		}
+		w = tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+		fmt.Fprint(w, "fish/rod-h, over spiral")
+		for _, f := range s.Policies[0].Families {
+			fmt.Fprintf(w, "\t%s", f.Name)
+		}
+		fmt.Fprintln(w)
+		for _, p := range s.Policies {
+			fmt.Fprint(w, p.Name)
+			for _, f := range p.Families {
+				fmt.Fprintf(w, "\t%.2f, %v", f.FishPerHour, f.OverSpiral)
+			}
+			fmt.Fprintln(w)
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+	}
+	for _, f := range r.Faults {
+		fmt.Fprintln(out, "FAULT", f)
+	}
+	return nil
+}
