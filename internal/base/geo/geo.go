@@ -1,7 +1,9 @@
-// Package geo answers where something is: on the globe, on the lake's own plane, in the formats that people write.
+// Package geo answers where something is: on the globe, on the lake's own plane, on the grids, in the formats that people
+// write and read aloud; and where a place stands beside a line.
 //
 // Start with [NewFrame] and [Frame.Local]: inside the program a place is a [Local], east and north metres from the
-// lake's origin. [Position] (WGS 84 degrees) is for input, journals and maps. [ParsePosition] reads what people type.
+// lake's origin. [Position] (WGS 84 degrees) is for input, journals and maps. [ParsePosition] and [ParseGridSquare] read
+// what people type. [FootOn] says how far off a line a place is, and to which side.
 // It assumes lakes of at most some tens of kilometres, away from the poles and the 180th meridian. Geodesics over
 // continents, heights and other datums are left out: a lake has no use for them.
 // Model note: docs/models/geo.md.

@@ -204,11 +204,7 @@ func ringDistance(ring []Local, p Local) float64 {
 // SegmentDistance gives the distance in metres from p to the segment a-b.
 func SegmentDistance(p, a, b Local) float64 {
 	d, q := b.Sub(a), p.Sub(a)
-	l2 := d.E*d.E + d.N*d.N
-	t := 0.0
-	if l2 > 0 {
-		t = math.Min(1, math.Max(0, (q.E*d.E+q.N*d.N)/l2))
-	}
+	t := segmentFraction(p, a, b)
 	return math.Hypot(q.E-t*d.E, q.N-t*d.N)
 }
 
