@@ -93,7 +93,8 @@ func newDemo(ctx context.Context, st *sqlite.Store, seed uint64, clock func() ti
 		return nil, err
 	}
 	s := &scout{clock: clock, offset: demo.Now.Sub(clock())}
-	s.place = geo.NewFrame(demo.Lake.Frame.Origin()).Local(demo.Scout)
+	// the scout has walked on from the hole where a guest fishes now, the way the bites went
+	s.place = geo.NewFrame(demo.Lake.Frame.Origin()).Local(demo.Scout).Toward(270, 30*quantity.Metre)
 	return desk.Open(ctx, st, desk.Options{Clock: s.now, Position: s.where, Follow: s.follow, Seed: seed})
 }
 
