@@ -27,12 +27,16 @@ func (s *Store) Backup(ctx context.Context, dst string) (store.Audit, error) {
 	if _, err := os.Lstat(dst); err == nil {
 		return a, fault.New(fault.Conflict, "Name a new file.", "%s exists already", dst)
 	}
+	heads, err := s.Heads(ctx)
+	if err != nil {
+		return a, err
+	}
 	part := fmt.Sprintf("%s.part-%s", dst, uuid.NewString()[:8])
 	defer os.Remove(part) // gone when it got its name
 	if _, err := s.read.ExecContext(ctx, "VACUUM INTO ?", part); err != nil {
 		return a, explain(err, "writing a backup", dst)
 	}
-	if a, err = checkBackup(ctx, part); err != nil {
+	if a, err = checkBackup(ctx, part, heads); err != nil {
 		return a, err
 	}
 	if err := settle(part, dst); err != nil {
@@ -53,8 +57,9 @@ func settle(part, name string) error {
 	return syncDir(filepath.Dir(name))
 }
 
-// checkBackup opens a database file, audits it, folds its journal and refuses it when anything is wrong.
-func checkBackup(ctx context.Context, path string) (store.Audit, error) {
+// checkBackup opens a database file, audits it, folds its journals and refuses it when anything is wrong or when a
+// journal ends before the head that it should at least reach: a cut end holds no contradiction in itself.
+func checkBackup(ctx context.Context, path string, least map[uuid.UUID]journal.Head) (store.Audit, error) {
 	db, err := openReader(ctx, path)
 	if err != nil {
 		return store.Audit{}, err
@@ -64,12 +69,30 @@ func checkBackup(ctx context.Context, path string) (store.Audit, error) {
 		return store.Audit{}, err
 	}
 	var log journal.Log
-	a, err := audit(ctx, db, func(_ store.Position, e *journal.Entry) error { return log.Add(e) })
+	entries, folded := make(chan *journal.Entry, 256), make(chan error)
+	go func() { // folding takes as long as checking, so they share the work
+		var fork error
+		for e := range entries {
+			fork = errors.Join(fork, log.Add(e))
+		}
+		folded <- fork
+	}()
+	a, err := audit(ctx, db, func(_ store.Position, e *journal.Entry) error { entries <- e; return nil })
+	close(entries)
+	fork := <-folded
 	if err != nil {
 		return a, err
 	}
+	if fork != nil {
+		damaged(&a, "fold", fork)
+	}
 	if a.Sound() && len(log.Facts()) != a.Entries {
 		damaged(&a, "fold", fmt.Sprintf("%d entries gave %d facts", a.Entries, len(log.Facts())))
+	}
+	for id, h := range least {
+		if got := log.Heads()[id]; got.N < h.N || got.N == h.N && got.Hash != h.Hash {
+			damaged(&a, "journal "+id.String(), fmt.Sprintf("ends at entry %d, and had %d", got.N, h.N))
+		}
 	}
 	if !a.Sound() {
 		return a, fault.New(fault.Damaged, "Run icehand audit on the data folder; keep every earlier backup.",
@@ -105,7 +128,7 @@ func Restore(ctx context.Context, backup, dir string, opt RestoreOptions) (Resto
 	if info, err := os.Stat(backup); err != nil || !info.Mode().IsRegular() {
 		return r, fault.Wrap(err, fault.NotFound, "Name a file that icehand backup has written.", "There is no backup %s", backup)
 	}
-	if r.Audit, err = checkBackup(ctx, backup); err != nil {
+	if r.Audit, err = checkBackup(ctx, backup, nil); err != nil {
 		return r, err
 	}
 	occupied, err := holdsAnything(dir)

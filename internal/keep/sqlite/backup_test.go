@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
@@ -61,6 +62,9 @@ func TestBackupAndRestore(t *testing.T) {
 	if got := storetest.ReadAll(t, back, 0); !slices.EqualFunc(got, es, func(a, b journal.Entry) bool { return a.Hash == b.Hash }) {
 		t.Errorf("%d entries restored, want the %d of the backup", len(got), len(es))
 	}
+	if d := cmp.Diff(facts(t, es), facts(t, storetest.ReadAll(t, back, 0))); d != "" {
+		t.Errorf("the fold differs: %s", d)
+	}
 	// Numbers given out after the backup come back from elsewhere and meet no others in their place.
 	own := storetest.Append(t, back, season(3, 500))
 	if own[0].Journal == before.Journal || own[0].N != 1 {
@@ -71,6 +75,18 @@ func TestBackupAndRestore(t *testing.T) {
 	}
 	storetest.Sound(t, back, 268)
 	leftOver(t, tmp, "b.icehand", "data", "new")
+}
+
+// facts folds entries.
+func facts(t *testing.T, es []journal.Entry) []*journal.Fact {
+	t.Helper()
+	var log journal.Log
+	for i := range es {
+		if err := log.Add(&es[i]); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return log.Facts()
 }
 
 // leftOver requires that a folder holds exactly these names.
@@ -147,6 +163,31 @@ func TestRestoreMovesTheOldFolderAside(t *testing.T) {
 	storetest.Sound(t, openTest(t, r.Aside, Options{ReadOnly: true}), 16)
 	if b, err := os.ReadFile(filepath.Join(dir, SettingsFile)); string(b) != `{"units":"si"}` {
 		t.Errorf("settings of this machine became %q, %v", b, err)
+	}
+}
+
+// A backup that lost its end verifies in itself; it is held against the heads of the store.
+func TestBackupThatLostItsEnd(t *testing.T) {
+	ctx, tmp := t.Context(), t.TempDir()
+	s := openTest(t, filepath.Join(tmp, "data"), Options{})
+	rich(t, s, 20)
+	heads, err := s.Heads(ctx)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := filepath.Join(tmp, "b")
+	if _, err := s.Backup(ctx, file); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := checkBackup(ctx, file, heads); err != nil {
+		t.Error(err)
+	}
+	execOn(t, file, "DELETE FROM entry WHERE pos = 25")
+	if _, err := checkBackup(ctx, file, nil); err != nil {
+		t.Error("a shorter journal is a journal", err)
+	}
+	if _, err := checkBackup(ctx, file, heads); fault.CodeOf(err) != fault.Damaged {
+		t.Error(err)
 	}
 }
 

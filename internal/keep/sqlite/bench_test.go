@@ -1,6 +1,8 @@
 package sqlite
 
 import (
+	"os"
+	"path/filepath"
 	"testing"
 	"time"
 
@@ -61,5 +63,45 @@ func BenchmarkVerify100000(b *testing.B) {
 	s := filled(b, 100_000)
 	for b.Loop() {
 		storetest.Sound(b, s, 100_000)
+	}
+}
+
+// BenchmarkSeasons1000000 takes twenty seasons through everything once: about two minutes. Only with ICEHAND_LARGE=1.
+func BenchmarkSeasons1000000(b *testing.B) {
+	if os.Getenv("ICEHAND_LARGE") == "" {
+		b.Skip("takes minutes; set ICEHAND_LARGE=1")
+	}
+	const entries = 1_000_000
+	for b.Loop() {
+		lap := func(what string, work func()) {
+			start := time.Now()
+			work()
+			b.ReportMetric(time.Since(start).Seconds(), what+"-s")
+		}
+		var s *Store
+		lap("insert", func() { s = filled(b, entries) })
+		lap("read", func() {
+			n := 0
+			if err := s.Read(b.Context(), 0, func(store.Position, *journal.Entry) error { n++; return nil }); err != nil || n != entries {
+				b.Fatal(n, err)
+			}
+		})
+		lap("verify", func() { storetest.Sound(b, s, entries) })
+		dst := filepath.Join(b.TempDir(), "backup")
+		lap("backup", func() {
+			if _, err := s.Backup(b.Context(), dst); err != nil {
+				b.Fatal(err)
+			}
+		})
+		lap("restore", func() {
+			if _, err := Restore(b.Context(), dst, filepath.Join(b.TempDir(), "new"), RestoreOptions{}); err != nil {
+				b.Fatal(err)
+			}
+		})
+		info, err := os.Stat(dst)
+		if err != nil {
+			b.Fatal(err)
+		}
+		b.ReportMetric(float64(info.Size())/1e6, "MB")
 	}
 }

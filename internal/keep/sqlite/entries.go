@@ -152,10 +152,12 @@ func (s *Store) heldActs(ctx context.Context, tx *sql.Tx, drafts []journal.Draft
 		return nil, err
 	}
 	held := map[uuid.UUID]journal.Entry{}
-	// Ordered so that the first entry of an act is the one that counts.
-	err = query(ctx, tx, "SELECT "+columns+" FROM entry WHERE act IN (SELECT unhex(value) FROM json_each(?)) AND journal = ? ORDER BY n DESC",
+	// Named, since the planner would rather walk through the whole journal.
+	err = query(ctx, tx, "SELECT "+columns+" FROM entry INDEXED BY entry_act WHERE act IN (SELECT unhex(value) FROM json_each(?)) AND journal = ?",
 		func(_ store.Position, e *journal.Entry) error {
-			held[e.ID] = *e
+			if old, ok := held[e.ID]; !ok || e.N < old.N { // the first entry of an act is the one that counts
+				held[e.ID] = *e
+			}
 			return nil
 		}, string(list), s.id.Journal[:])
 	return held, err
