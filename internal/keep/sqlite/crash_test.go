@@ -27,8 +27,11 @@ import (
 	"icehand/internal/trade/journal"
 )
 
-// childFolder names the data folder of a child process of the kill test.
-const childFolder = "ICEHAND_TEST_WRITE_TO"
+// These name the data folder of a child process: of the kill test, and of the test with a failing disk.
+const (
+	childFolder = "ICEHAND_TEST_WRITE_TO"
+	retryFolder = "ICEHAND_TEST_RETRY_IN"
+)
 
 func TestMain(m *testing.M) {
 	if dir := os.Getenv(childFolder); dir != "" {
@@ -37,7 +40,80 @@ func TestMain(m *testing.M) {
 			os.Exit(1)
 		}
 	}
+	if dir := os.Getenv(retryFolder); dir != "" {
+		if err := writeAndRetry(dir); err != nil {
+			fmt.Fprintln(os.Stderr, err)
+			os.Exit(1)
+		}
+		os.Exit(0)
+	}
 	os.Exit(m.Run())
+}
+
+// writeAndRetry appends ten calls of three entries to a store that is there, each again with the same ids until it is
+// answered as saved, and writes to standard output how often it was not.
+func writeAndRetry(dir string) error {
+	ctx := context.Background()
+	s, err := Open(ctx, dir, Options{Program: "child"})
+	if err != nil {
+		return err
+	}
+	fmt.Println("open")
+	failed := 0
+	for i := range 10 {
+		drafts := season(3, 3*i)
+		for try := 0; ; try++ {
+			_, err := s.Append(ctx, drafts)
+			if err == nil {
+				break
+			}
+			if failed++; fault.CodeOf(err) != fault.NotSaved || try == 5 {
+				return err
+			}
+		}
+	}
+	fmt.Println(failed)
+	return s.Close()
+}
+
+// TestFailingDisk lets one system call fail as a bad disk does, each of the first calls in turn: what was answered as not
+// saved is repeated, and in the end every act is there once.
+func TestFailingDisk(t *testing.T) {
+	strace, err := exec.LookPath("strace")
+	if err != nil {
+		t.Skip("not tested here: failing system calls need strace")
+	}
+	failures, started := 0, 0
+	for _, fail := range []string{"fsync,fdatasync:error=EIO", "pwrite64:error=EIO", "pwrite64:error=ENOSPC"} {
+		for when := 1; when <= 20; when++ {
+			dir := t.TempDir()
+			openTest(t, dir, Options{}).Close()
+			child := exec.Command(strace, "-f", "-qq", "-o", os.DevNull, "-e", fmt.Sprintf("inject=%s:when=%d", fail, when), os.Args[0])
+			child.Env = append(os.Environ(), retryFolder+"="+dir)
+			var complaint strings.Builder
+			child.Stderr = &complaint
+			out, err := child.Output()
+			if strings.Contains(complaint.String(), "ptrace") {
+				t.Skipf("not tested here: %s", complaint.String())
+			}
+			answers, opened := strings.CutPrefix(string(out), "open\n")
+			if err != nil && !opened && complaint.Len() > 0 {
+				continue // refused before anything was promised, in words
+			}
+			n, notNumber := strconv.Atoi(strings.TrimSpace(answers))
+			if err != nil || notNumber != nil {
+				t.Errorf("%s, call %d: %v, %s%s", fail, when, err, out, complaint.String())
+				continue
+			}
+			failures += n
+			started++
+			storetest.Sound(t, openTest(t, dir, Options{ReadOnly: true}), 30)
+		}
+	}
+	t.Logf("%d runs, %d calls answered as not saved and repeated", started, failures)
+	if failures == 0 {
+		t.Error("no call failed: the test tests nothing")
+	}
 }
 
 // writeForEver appends calls of 1 to 5 entries and, after each has been answered, writes its act ids to standard output.

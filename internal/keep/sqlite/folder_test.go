@@ -183,8 +183,8 @@ func TestErasedTextLeavesNoBytes(t *testing.T) {
 func found(t *testing.T, dir, text string) (n int) {
 	t.Helper()
 	names, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
+	if err != nil || len(names) == 0 {
+		t.Fatal("nothing to look into", err)
 	}
 	for _, name := range names {
 		b, err := os.ReadFile(filepath.Join(dir, name.Name()))
