@@ -93,7 +93,8 @@ var areas = []struct {
 	name  string
 	slugs []Slug
 }{
-	{"Cold", coldSlugs}, {"Ice", iceSlugs}, {"Load on ice", loadSlugs}, {"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs},
+	{"Cold", coldSlugs}, {"Ice", iceSlugs}, {"Ice column", columnSlugs}, {"Load on ice", loadSlugs}, {"Moving loads", movingSlugs},
+	{"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs},
 	{"Search", searchSlugs}, {"Positions and units", geoSlugs},
 }
 

@@ -2,11 +2,12 @@
 // say about a load on it.
 //
 // Start with [Effective] for what a drilled hole is worth, [Strength.Load] for the formula and [Table.Required] for a
-// table; [Conditions] says which rules make both stricter. [Grow] and [GrowthPerDay] are for planning: a model never
-// lifts a drilled number. [Together] makes one load of all that stands within reach.
+// table; [Conditions] says which rules make both stricter. [Together] makes one load of all that stands within reach;
+// [MovingAdvice] limits its speed. [Column.Step], [Grow] and [GrowthPerDay] are for planning: a model never lifts a
+// drilled number.
 // It assumes freshwater ice that floats on water. It never says that ice is safe, and no function here can: what was
-// not drilled is unknown. Salt, rot of the crystal edges and moving loads are left out so far; where no published number
-// was found (rot), the answer is that there is no number.
+// not drilled is unknown. Salt and rot of the crystal edges are left out; where no published number was found (rot), the
+// answer is that there is no number.
 // Model note: docs/models/ice.md.
 package ice
 
@@ -112,7 +113,7 @@ func Grow(start quantity.Length, frost quantity.DegreeDays, above Resistance) qu
 	b := k * float64(above)
 	h0, S := start.Metres(), float64(frost)
 	// (ICE-4)
-	return quantity.Length(math.Sqrt((h0+b)*(h0+b)+2*k*secondsPerDay*S/(ρ*L)) - b)
+	return quantity.Length(math.Sqrt(float64((h0+b)*(h0+b))+2*k*secondsPerDay*S/(ρ*L)) - b)
 }
 
 // GrowthPerDay gives how much clear ice a day adds at its underside, below zero when the water melts more than the

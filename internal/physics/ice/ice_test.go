@@ -230,3 +230,13 @@ func TestFormulaAndTableCross(t *testing.T) {
 		t.Error("6 t: the formula asks for more")
 	}
 }
+
+// A county's table for 2,000 kg in motion asks for 18 cm on a lake and 21 cm on a river [Barrhead]: less than we do, though
+// its river takes off more of the load than the 15 % of the current rule.
+func TestBarrhead(t *testing.T) {
+	h := Strength{}.Required(2000)
+	river := Worst([]Finding{Flow(Present)}).Required(h)
+	if h < 18*quantity.Centimetre || river < 21*quantity.Centimetre {
+		t.Errorf("lake %v, river %v", h, river)
+	}
+}
