@@ -17,7 +17,7 @@ const (
 	usualBudget = 600
 	marksEvent  = "marks"
 	openFor     = 175 * time.Minute // an open hole younger than this may be looked into again; our own choice
-	restFor     = 20 * time.Minute  // a hole found blank is left alone this long; our own choice
+	restFor     = 20 * time.Minute  // a hole that showed fish and went quiet is left alone this long; our own choice
 	plainAfter  = 40                // looks today before the model may be judged
 	plainLoss   = -1.0              // natural log units behind a constant rate at which the plain way takes over
 	standing    = 5.0               // m from an open hole: within a phone's fix
@@ -100,7 +100,8 @@ func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
 		}
 	}
 	q := plan.Question{From: from, Open: spots, Ice: w.ice(), Walk: w.options.WalkSpeed, Look: w.options.LookLength, DayGone: w.dayGone(),
-		Bold: boldness(w.in.Aim), Budget: s.Budget, Drillable: true, Allowed: v.allowed}
+		Bold: boldness(w.in.Aim), Budget: s.Budget, Drillable: true, Drilled: w.drilled(),
+		Party: w.party(), Allowed: v.allowed}
 	best, _, err := w.filter.Choose(ctx, q)
 	if err != nil {
 		return err
@@ -111,6 +112,7 @@ func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
 	}
 	w.take(s, best[0], holes, v)
 	w.bringOver(s, from)
+	w.stayHere(s, from)
 	w.alternatives(s, best, holes, v)
 	return nil
 }
@@ -146,28 +148,69 @@ func (w *world) plain() bool {
 	return w.evidence.Looks == 0 && w.evidence.Fish == 0 && len(w.in.Lake.Sketches) == 0 && !w.in.Surface.At(p).Known
 }
 
-// openSpots lists today's open holes that are worth a second look, with their keys: those that showed marks at their last
-// look, or were not looked into for a while. A hole just found blank is no place to go on looking.
+// openSpots lists today's open holes that are worth another look, with their keys: those with marks that wait to be
+// confirmed, and those that showed fish and have rested since. To go on looking into blank holes would find little: new
+// ground costs a minute more and tells of a place not yet known.
 func (w *world) openSpots() ([]plan.Spot, map[int64]*lake.Hole) {
-	var out []plan.Spot
-	last := map[uuid.UUID]event{}
-	for _, e := range w.today {
-		if e.order == thenLook || e.order == thenBite || e.order == thenFish {
-			last[e.hole.ID] = e
-		}
+	type sign struct {
+		last event
+		row  int // lively events in a row, a bite or a fish counting twice: it confirms by itself
+		ever bool
 	}
-	holes := map[int64]*lake.Hole{}
-	for i, h := range w.in.Lake.HolesOn(w.day) {
-		if e, ok := last[h.ID]; ok && !lively(e) && w.in.Now.Sub(e.when) < restFor {
+	signs := map[uuid.UUID]*sign{}
+	for _, e := range w.today {
+		if e.order != thenLook && e.order != thenBite && e.order != thenFish {
 			continue
 		}
-		if w.open(h) {
-			key := int64(-1 - i)
-			out = append(out, plan.Spot{At: h.At, Key: key})
-			holes[key] = h
+		x := signs[e.hole.ID]
+		if x == nil {
+			x = &sign{}
+			signs[e.hole.ID] = x
+		}
+		x.last = e
+		switch {
+		case !lively(e):
+			x.row = 0
+		case e.order == thenLook:
+			x.row, x.ever = x.row+1, true
+		default:
+			x.row, x.ever = x.row+2, true
 		}
 	}
+	var out []plan.Spot
+	holes := map[int64]*lake.Hole{}
+	for i, h := range w.in.Lake.HolesOn(w.day) {
+		x := signs[h.ID]
+		if !w.open(h) || x != nil && x.row != 1 && (!x.ever || w.in.Now.Sub(x.last.when) < restFor) {
+			continue
+		}
+		key := int64(-1 - i)
+		out = append(out, plan.Spot{At: h.At, Key: key})
+		holes[key] = h
+	}
 	return out, holes
+}
+
+// party lists where the rods fish.
+func (w *world) party() []geo.Local {
+	var out []geo.Local
+	for _, r := range w.in.Rods {
+		if p, ok := w.rodAt(r); ok {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// drilled lists the places of today's holes.
+func (w *world) drilled() []geo.Local {
+	var out []geo.Local
+	for _, h := range w.in.Lake.HolesOn(w.day) {
+		if h.Placed && !h.Drilled.After(w.in.Now) {
+			out = append(out, h.At)
+		}
+	}
+	return out
 }
 
 // open tells whether a hole of today may still be used.
@@ -192,7 +235,7 @@ func (v *vetting) allowed(c plan.Candidate) bool {
 	}
 	a := v.hop(c.At, done)
 	if a.Barred && c.Open && c.WalkM < standing { // no step is taken
-		a = safety.HopAnswer{Label: "The hole you stand at.", Nearest: a.Nearest}
+		a = safety.HopAnswer{Label: hereLabel, Nearest: a.Nearest}
 	}
 	if a.Barred {
 		v.barred = append(v.barred, a)
@@ -225,25 +268,38 @@ func (w *world) take(s *Step, c plan.Candidate, holes map[int64]*lake.Hole, v *v
 	s.Why = w.why(c.At, c.Odds)
 	if h := holes[c.Key]; c.Open && h != nil {
 		s.Do, s.Hole = Look, h.ID
-		if r, ok := w.fishHere(h); ok && len(w.in.Rods) == 0 {
-			s.Do = Stay
-			s.Why = append([]Reason{r}, s.Why...)
-		}
 	}
 	s.From = w.anchor(c.At)
 }
 
-// fishHere tells why a hole is worth a line: a school was seen in it minutes ago and confirmed.
-func (w *world) fishHere(h *lake.Hole) (Reason, bool) {
+// stayHere turns the step into fishing where the scout stands, when nobody has a line out and a school was seen there
+// minutes ago and confirmed.
+func (w *world) stayHere(s *Step, from geo.Local) {
 	const fresh = 5 * time.Minute
-	for _, k := range w.filter.Schools() {
-		age := w.in.Now.Sub(k.LastSeen)
-		if k.Sure && age < fresh && k.At.Distance(h.At) < 10 {
-			return Reason{Code: "marks_here", Weight: 0.9, Age: age, Holes: []uuid.UUID{h.ID}, Text: "marks here, confirmed"}, true
+	if len(w.in.Rods) > 0 {
+		return
+	}
+	for _, h := range w.in.Lake.HolesOn(w.day) {
+		if !w.open(h) || h.At.Distance(from) > standing {
+			continue
+		}
+		for _, k := range w.filter.Schools() {
+			age := w.in.Now.Sub(k.LastSeen)
+			if !k.Sure || age >= fresh || k.At.Distance(h.At) >= 10 {
+				continue
+			}
+			o := w.filter.Odds(h.At, w.options.LookLength)
+			why := Reason{Code: "marks_here", Weight: 1, Age: age, Holes: []uuid.UUID{h.ID}, Text: "marks here, confirmed"}
+			s.Do, s.To, s.Hole, s.From, s.Odds, s.TossUp = Stay, h.At, h.ID, w.anchor(h.At), w.odds(o), false
+			s.Cost, s.Ice = Cost{Minutes: w.options.SetUp.Minutes()}, safety.HopAnswer{Label: hereLabel}
+			s.Why = append([]Reason{why}, w.why(h.At, o)...)
+			return
 		}
 	}
-	return Reason{}, false
 }
+
+// hereLabel is said where no step over the ice is taken.
+const hereLabel = "The hole you stand at."
 
 func (w *world) cost(c plan.Candidate) Cost {
 	out := Cost{Minutes: c.Minutes, Distance: lengthOf(c.WalkM)}
@@ -321,6 +377,12 @@ func (w *world) bringOver(s *Step, from geo.Local) {
 	}
 }
 
+// poorDepth tells whether a place is known to be far off the depths that perch keep: a line is bent before it goes there.
+func (w *world) poorDepth(p geo.Local) bool {
+	d := w.in.Surface.At(p)
+	return d.Known && w.season.DepthPreference(d.Mean, d.Spread, true) < 0.5
+}
+
 // byLine answers by line and spiral; false when it finds no place that may be advised.
 func (w *world) byLine(from geo.Local, v *vetting, s *Step) bool {
 	var looks []plan.Looked
@@ -336,7 +398,7 @@ func (w *world) byLine(from geo.Local, v *vetting, s *Step) bool {
 	var chosen plan.Candidate
 	key := int64(0)
 	p, spiral, ok := line.Next(from, looks, func(p geo.Local) bool {
-		if !w.in.Surface.OnWater(p) || v.late+len(v.barred) > s.Budget/2 {
+		if !w.in.Surface.OnWater(p) || w.poorDepth(p) || v.late+len(v.barred) > s.Budget/2 {
 			return false
 		}
 		key--

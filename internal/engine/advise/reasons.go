@@ -229,6 +229,9 @@ func (w *world) changes(s *Step) {
 	case Wait:
 		add(Reason{Code: "reading_next", Weight: 0.5, Text: "a fix, or an ice reading nearer by"})
 	}
+	if n := w.options.HolesLeft; n > 0 && n <= 5 && s.Do == Drill {
+		add(Reason{Code: "holes_left", Weight: 0.4, Count: n, Text: "few holes left in the batteries"})
+	}
 	const nearing = 90 * time.Minute
 	if r := w.turnBackReason(); r.Age < nearing || r.Text != "" && w.in.Home.At.IsZero() {
 		r.Weight = 0.4

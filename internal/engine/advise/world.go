@@ -152,6 +152,7 @@ func (in Input) recentIce(now time.Time) quantity.Length {
 func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*Memory, error) {
 	season, _ := in.season(day, now)
 	m := &Memory{day: day, filter: plan.NewFilter(in.Surface, season, plan.Default(season), in.sketches(season.Stage))}
+	m.filter.Judge(false)
 	midnight := day.Midnight(in.Lake.Zone).Add(-time.Nanosecond)
 	if midnight.After(now) {
 		midnight = now
@@ -174,6 +175,7 @@ func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*
 	if last != "" {
 		nights(m.filter, last, day)
 	}
+	m.filter.Judge(true)
 	return m, nil
 }
 

@@ -21,15 +21,17 @@ type Spot struct {
 // Question is what [Filter.Choose] is asked.
 type Question struct {
 	From      geo.Local
-	Open      []Spot
+	Open      []Spot          // holes that may be looked into again
+	Drilled   []geo.Local     // all holes of the day: none is drilled beside one
 	Ice       quantity.Length // to drill at a new hole
 	Walk      quantity.Speed
 	Look      time.Duration
-	DayGone   float64 // share of the day that is over, 0..1: optimism fades with it
-	Bold      float64 // factor on the optimism; 0: 1
-	Budget    int     // places weighed; 0: 600
-	Drillable bool    // new holes may be advised
-	Wanted    int     // candidates wanted; 0: 8
+	Party     []geo.Local // where the rods are: marks that they cannot walk to soon are worth less
+	DayGone   float64     // share of the day that is over, 0..1: optimism fades with it
+	Bold      float64     // factor on the optimism; 0: 1
+	Budget    int         // places weighed; 0: 600
+	Drillable bool        // new holes may be advised
+	Wanted    int         // candidates wanted; 0: 8
 	// Allowed tells whether a place may be advised at all; it is asked best first, at most Budget/2 times. Nil allows water.
 	Allowed func(c Candidate) bool
 }
@@ -80,7 +82,7 @@ func (f *Filter) Choose(ctx context.Context, q Question) (best []Candidate, refu
 		if i%64 == 0 && ctx.Err() != nil {
 			return nil, 0, ctx.Err()
 		}
-		p := f.hopeful(c.At, q.Look, eta)
+		p := f.hopeful(c.At, q.Look, eta) * q.reach(c.At)
 		options = append(options, choose.Option{At: c.At, Chance: p, Fixed: c.Minutes - c.WalkM/(60*float64(q.Walk)), Key: c.Key, Near: f.radius(f.depthAt(c.At))})
 		all = append(all, c)
 	}
@@ -103,6 +105,20 @@ func (f *Filter) Choose(ctx context.Context, q Question) (best []Candidate, refu
 		best = append(best, c)
 	}
 	return best, refused, nil
+}
+
+// reach is the share of a find's worth that is left when the rods have walked to it; 1 without rods.
+func (q Question) reach(p geo.Local) float64 {
+	if len(q.Party) == 0 {
+		return 1
+	}
+	sum := 0.0
+	for _, r := range q.Party {
+		walk := float64(r.Distance(p)) / float64(q.Walk)
+		// (PLAN-23) worth falls over a walk of twenty minutes
+		sum += math.Max(0.02, 1-walk/horizon.Seconds())
+	}
+	return sum / float64(len(q.Party))
 }
 
 // optimism falls over the day from 3 to 1, the plain mean.
@@ -131,15 +147,9 @@ func (f *Filter) candidates(q Question) []Candidate {
 			add(s.At, true, s.Key)
 		}
 	}
-	opened := len(out)
 	if q.Drillable && f.ground != nil {
 		near := func(p geo.Local) bool {
-			for _, c := range out[:opened] {
-				if float64(c.At.Distance(p)) < apart {
-					return true
-				}
-			}
-			return false
+			return slices.ContainsFunc(q.Drilled, func(h geo.Local) bool { return float64(h.Distance(p)) < apart })
 		}
 		lattice(q.From, nearLattice, 0, nearReach, func(p geo.Local, key int64) {
 			if f.ground.OnWater(p) && !near(p) {

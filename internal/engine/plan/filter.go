@@ -27,19 +27,20 @@ type Filter struct {
 	field  *intensity.Field
 	level  *intensity.Level
 	bands  []*intensity.Level // by depth
+	day    *intensity.Level   // of this day alone
 	bites  *intensity.Level   // scale of the assumed bites
 	today  factors            // learned factors as the day began: the field's exposures rest on them
 	cached *factors           // learned factors now; nil when something was added since
 
-	shadows *track.Shadows
-	schools []*school
-	pending []pending
-	crowds  []Crowd
-	catches []Fish
-	tally   score.Running
+	shadows  *track.Shadows
+	schools  []*school
+	pending  []pending
+	crowds   []Crowd
+	catches  []Fish
+	tally    score.Running
+	unjudged bool // looks are not scored: of past days nobody asks
 
-	now    time.Time
-	lookAt []time.Time // of today's looks
+	now time.Time
 }
 
 // school is a school that was seen and may still be about.
@@ -74,8 +75,8 @@ type depth struct {
 
 // factors are the learned corrections of the expected number of schools.
 type factors struct {
-	level float64
-	band  []float64
+	level, day float64
+	band       []float64
 }
 
 const deepestBand = 20 // bands; everything deeper shares the last
@@ -90,7 +91,7 @@ func NewFilter(g *ground.Surface, s priors.Season, p Params, sketches []Sketch) 
 	for range deepestBand {
 		f.bands = append(f.bands, intensity.NewLevel(p.BandShape, p.Field.SD*p.Field.SD))
 	}
-	f.today = f.learned()
+	f.newDay()
 	// the rival of the model is a constant rate that starts where the model starts
 	f.tally.Prior = f.plainRate()
 	f.tally.Strength = 4
@@ -100,7 +101,7 @@ func NewFilter(g *ground.Surface, s priors.Season, p Params, sketches []Sketch) 
 // Clone gives a copy that may go its own way.
 func (f *Filter) Clone() *Filter {
 	c := *f
-	c.field, c.level, c.bites, c.shadows = f.field.Clone(), f.level.Clone(), f.bites.Clone(), f.shadows.Clone()
+	c.field, c.level, c.day, c.bites, c.shadows = f.field.Clone(), f.level.Clone(), f.day.Clone(), f.bites.Clone(), f.shadows.Clone()
 	c.bands = nil
 	for _, b := range f.bands {
 		c.bands = append(c.bands, b.Clone())
@@ -121,7 +122,7 @@ func (f *Filter) Clone() *Filter {
 			c.pending[i].school = &n
 		}
 	}
-	c.crowds, c.catches, c.lookAt = slices.Clone(f.crowds), slices.Clone(f.catches), slices.Clone(f.lookAt)
+	c.crowds, c.catches = slices.Clone(f.crowds), slices.Clone(f.catches)
 	c.cached = nil
 	return &c
 }
@@ -199,7 +200,7 @@ func (f *Filter) learned() factors {
 	if f.cached != nil {
 		return *f.cached
 	}
-	out := factors{level: f.level.Mean(1)}
+	out := factors{level: f.level.Mean(1), day: f.day.Mean(1)}
 	for _, b := range f.bands {
 		out.band = append(out.band, b.Mean(out.level))
 	}
@@ -207,14 +208,21 @@ func (f *Filter) learned() factors {
 	return out
 }
 
-// at gives the factor of a depth: the level times the band's own, between band middles by straight lines.
+// at gives the factor of a depth: level and day times the band's own, between band middles by straight lines.
 func (x factors) at(d depth, width quantity.Length) float64 {
 	if !d.known {
-		return x.level
+		return x.level * x.day
 	}
 	i, j, w := bandsOf(d.m, width)
-	// (PLAN-35) level x band
-	return x.level * ((1-w)*x.band[i] + w*x.band[j])
+	// (PLAN-35) level x day x band
+	return x.level * x.day * ((1-w)*x.band[i] + w*x.band[j])
+}
+
+// newDay starts the factor of the day afresh and keeps the factors known this morning.
+func (f *Filter) newDay() {
+	f.day = intensity.NewLevel(f.par.DayShape, f.par.Field.SD*f.par.Field.SD)
+	f.cached = nil
+	f.today = f.learned()
 }
 
 // bandsOf gives the two bands that a depth lies between and the weight of the second.
@@ -241,6 +249,7 @@ func (f *Filter) teach(p geo.Local, d depth, exposure float64, o intensity.Obser
 		f.bands[j].Add(group, w*o.Weight*exposure, w*o.Weight*seen)
 	}
 	o.Exposure = exposure * f.today.at(d, f.par.BandWidth)
+	f.day.Add(group, o.Weight*o.Exposure, o.Weight*seen)
 	f.field.Observe(p, o)
 	f.cached = nil
 }
@@ -299,7 +308,7 @@ func (f *Filter) settle(all bool) {
 // Night ends a day: schools, shadows, crowds and catches are forgotten, the field and the levels fade a little.
 func (f *Filter) Night() {
 	f.settle(true)
-	f.schools, f.crowds, f.catches, f.lookAt = nil, nil, nil, nil
+	f.schools, f.crowds, f.catches = nil, nil, nil
 	f.shadows.Clear()
 	f.field.Age(f.par.FieldKeep)
 	f.level.Age(f.par.LevelKeep)
@@ -307,10 +316,13 @@ func (f *Filter) Night() {
 		b.Age(f.par.FieldKeep)
 	}
 	f.bites.Age(f.par.LevelKeep)
-	f.cached = nil
-	f.today = f.learned()
+	f.newDay()
 	f.tally = score.Running{Prior: f.tally.Prior, Strength: f.tally.Strength}
 }
+
+// Judge says whether the looks to come are scored against the odds before them. It is on from the start; folding past days
+// is quicker without.
+func (f *Filter) Judge(on bool) { f.unjudged = !on }
 
 // Tally gives how the forecasts of today's looks have fared.
 func (f *Filter) Tally() score.Running { return f.tally }

@@ -34,15 +34,21 @@ func (f *Filter) Odds(p geo.Local, wait time.Duration) Odds {
 	r := f.radius(d)
 	exposure := f.exposure(p, d, r, wait)
 	m, v := f.field.At(p)
-	shape, _ := f.level.Gamma(1)
 	var o Odds
 	var low, high float64
-	o.Fresh, low, high = f.field.ChanceOf(m, v, exposure, 1/shape, z80)
+	o.Fresh, low, high = f.field.ChanceOf(m, v, exposure, f.luck(), z80)
 	o.Known = f.known(p, r, wait)
 	// (PLAN-41) schools seen and unseen are met independently
 	join := func(fresh float64) float64 { return num.Clamp(1-(1-fresh)*(1-o.Known), 0, 1) }
 	o.P, o.Low, o.High = join(o.Fresh), join(low), join(high)
 	return o
+}
+
+// luck is the variance of the logarithm of what all places share: level and day.
+func (f *Filter) luck() float64 {
+	level, _ := f.level.Gamma(1)
+	day, _ := f.day.Gamma(1)
+	return 1/level + 1/day
 }
 
 // exposure is the number of unseen schools that a look is expected to meet by all that was learned but the field.
@@ -65,14 +71,23 @@ func (f *Filter) known(p geo.Local, r float64, wait time.Duration) float64 {
 }
 
 // hopeful is the chance used to choose, never to show: the field's mean is raised by eta times half its variance, so
-// that ground nobody knows is tried while the day is young.
+// that ground nobody knows is tried while the day is young; and a school that is known for sure counts for less, since
+// there is little more to find out.
 func (f *Filter) hopeful(p geo.Local, wait time.Duration, eta float64) float64 {
 	d := f.depthAt(p)
 	r := f.radius(d)
 	m, v := f.field.At(p)
 	// (PLAN-42) the mean is moved by (eta - 1) v/2; eta = 1 is the plain mean
 	fresh, _, _ := f.field.ChanceOf(m+(eta-1)*v/2, v, f.exposure(p, d, r, wait), 0, 0)
-	return 1 - (1-fresh)*(1-f.known(p, r, wait))
+	none := 1 - fresh
+	for _, s := range f.schools {
+		worth := 1.0
+		if s.confirmed {
+			worth = f.par.Worked
+		}
+		none *= 1 - worth*f.shows(s, p, r)
+	}
+	return 1 - none
 }
 
 // Sureness gives how well a place's neighbourhood has been looked at: the share of the field's prior variance that looks
@@ -86,7 +101,7 @@ func (f *Filter) Sureness(p geo.Local) float64 {
 func (f *Filter) DepthWorth(p geo.Local) (factor float64, known bool) {
 	d := f.depthAt(p)
 	x := f.learned()
-	return x.at(d, f.par.BandWidth) / x.level, d.known
+	return x.at(d, f.par.BandWidth) / (x.level * x.day), d.known
 }
 
 // Rate is a believed catch in fish by rod-hour with an 80 % range.
@@ -168,14 +183,14 @@ func GammaRange(g search.Gamma) Rate {
 // is shared by all of them, so they are not taken for independent.
 func (f *Filter) First(places []geo.Local, wait time.Duration) Odds {
 	const points = 15
-	shape, _ := f.level.Gamma(1)
+	shared := f.luck()
 	chance := func(z float64) float64 {
 		none := 1.0
 		for _, p := range places {
 			d := f.depthAt(p)
 			r := f.radius(d)
 			m, v := f.field.At(p)
-			e := f.exposure(p, d, r, wait) * math.Exp(m+z*math.Sqrt(v+1/shape))
+			e := f.exposure(p, d, r, wait) * math.Exp(m+z*math.Sqrt(v+shared))
 			none *= math.Pow(1+e/f.par.Field.Shape, -f.par.Field.Shape) * (1 - f.known(p, r, wait))
 		}
 		return 1 - none

@@ -14,6 +14,7 @@ import (
 type Params struct {
 	Field      intensity.Params // correlation is one half at 0.28 of the reach: 224 m
 	LevelShape float64          // of the gamma prior on the number of schools: 1/shape is its variance
+	DayShape   float64          // of the gamma spread of days
 	BandShape  float64          // the same for each band of depth
 	BandWidth  quantity.Length  // of a band of depth
 	LevelKeep  float64          // share of the level's evidence that a night leaves
@@ -36,10 +37,12 @@ type Params struct {
 	Motion       track.Motion
 	SchoolSpread float64       // m2/s, of a school's place
 	FreshVar     float64       // m2, of a school just seen
+	SitShadow    time.Duration // a blank sit of this length shadows its place like a look, but for a factor e
 	Residence    time.Duration // mean time that a school stays under the hole where it was seen
 	Forget       time.Duration
 	LeastExists  float64
 
+	Worked     float64 // share of a look's worth that is left where a school is known for sure
 	CrowdLoss  float64 // share of the odds lost in the middle of a crowd
 	CrowdEdge  quantity.Length
 	CrowdFade  time.Duration
@@ -58,13 +61,13 @@ type Params struct {
 func Default(s priors.Season) Params {
 	return Params{
 		Field:      intensity.Params{Spacing: 125 * quantity.Metre, Reach: 800 * quantity.Metre, SD: 1.0, Shape: 3},
-		LevelShape: 1.6, BandShape: 2, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99,
+		LevelShape: 1.6, BandShape: 2, DayShape: 6, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99,
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,
 		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre,
 		Motion:       track.Motion{Diffusion: 0.05, Memory: 60 * time.Minute},
-		SchoolSpread: 7.0 / 60, FreshVar: 40, Residence: 6 * time.Minute, Forget: 150 * time.Minute, LeastExists: 0.08,
-		CrowdLoss: 0.6, CrowdEdge: 100 * quantity.Metre, CrowdFade: 3 * time.Hour,
+		SchoolSpread: 7.0 / 60, FreshVar: 40, Residence: 10 * time.Minute, SitShadow: 10 * time.Minute, Forget: 150 * time.Minute, LeastExists: 0.08,
+		Worked: 0.3, CrowdLoss: 0.6, CrowdEdge: 100 * quantity.Metre, CrowdFade: 3 * time.Hour,
 		CatchLoss: 0.02, CatchNear: 60 * quantity.Metre, CatchFade: 150 * time.Minute,
 		SketchPull: 0.4,
 		Bites: track.Phases{

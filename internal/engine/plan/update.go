@@ -18,8 +18,9 @@ func (f *Filter) Look(l Look) {
 	if wait <= 0 {
 		wait = f.par.UsualLook
 	}
-	f.tally.Add(f.Odds(l.At, wait).P, l.Marks != lake.None)
-	f.lookAt = append(f.lookAt, l.When)
+	if !f.unjudged {
+		f.tally.Add(f.Odds(l.At, wait).P, l.Marks != lake.None)
+	}
 	d := f.depthAt(l.At)
 	r := f.radius(d)
 	exposure := f.expected(l.At, d) * f.passing(l.At) * f.par.LookWorth * f.par.Detect * f.sweep(r, wait) * f.shadows.Left(l.At, f.now)
@@ -170,6 +171,8 @@ func (f *Filter) Sit(s SitSpan) {
 		// (PLAN-40) exposure of a standing rod
 		e := f.expected(s.At, d) * f.passing(s.At) * f.par.SitWorth * f.par.SitDetect * (f.sweep(r, t) - f.sweep(r, 0)) * f.shadows.Left(s.At, f.now)
 		f.teach(s.At, d, e, intensity.Observation{Weight: 1}, 0)
+		// (PLAN-22) a blank sit casts a shadow too
+		f.shadows.Cast(s.At, f.now, r, -f.par.SitDetect*math.Expm1(-t.Minutes()/f.par.SitShadow.Minutes()))
 	}
 	f.cached = nil
 }

@@ -118,7 +118,7 @@ type Season struct {
 // lie within the 9 to 18 m at which most perch were found under ice [HergenraderHasler1966].
 func Of(s Stage) Season {
 	out := Season{
-		Stage: s, Speed: 0.06 * quantity.MetrePerSecond, Good: 0.5, Big: 0.3,
+		Stage: s, Speed: 0.02 * quantity.MetrePerSecond, Good: 0.5, Big: 0.3,
 		Phases: track.Rates{Rest: 60 * time.Minute, Travel: 8 * time.Minute, Feed: 25 * time.Minute},
 		Spread: 4 * quantity.Metre, // wide: a depth 3 m off costs a search a third of its worth
 	}
@@ -129,7 +129,7 @@ func Of(s Stage) Season {
 	case Late:
 		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 13.5*quantity.Metre, 80*perKm2, 11.5*quantity.Metre, 250
 	default:
-		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 12.5*quantity.Metre, 165*perKm2, 7.5*quantity.Metre, 70
+		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 11.5*quantity.Metre, 165*perKm2, 7.5*quantity.Metre, 70
 	}
 	return out
 }
