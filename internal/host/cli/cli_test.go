@@ -333,6 +333,38 @@ func TestExportBackupRestore(t *testing.T) {
 	}
 }
 
+// A damaged record is named, and what is whole in it can still be taken out.
+func TestDamageIsNamed(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	whole := strings.Count(m.must("export", "ndjson", "--what-is-whole"), "\n")
+	db := filepath.Join(m.env.Home, "icehand.db")
+	data, err := os.ReadFile(db)
+	if err != nil {
+		t.Fatal(err)
+	}
+	i := bytes.LastIndex(data, []byte(`"marks"`))
+	if i < 0 {
+		t.Fatal("no look found in the file")
+	}
+	data[i+2] ^= 4
+	if err := os.WriteFile(db, data, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if status := m.run("audit"); status != exitDamaged || !strings.Contains(m.out.String(), "damaged:") || !strings.Contains(m.err.String(), "hint:") {
+		t.Errorf("exit status %d: %s%s", status, m.out.String(), m.err.String())
+	}
+	if status := m.run("evening"); status != exitDamaged {
+		t.Errorf("a damaged record was answered from: %d", status)
+	}
+	if left := strings.Count(m.must("export", "ndjson", "--what-is-whole"), "\n"); left == 0 || left >= whole {
+		t.Errorf("%d entries taken out of %d", left, whole)
+	}
+	if !strings.Contains(m.err.String(), "left behind:") {
+		t.Error("what was left behind is not named")
+	}
+}
+
 func TestSecondWriterIsRefused(t *testing.T) {
 	m := newMachine(t, "2026-01-14T22:00:00Z")
 	m.withLake()

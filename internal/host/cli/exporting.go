@@ -17,6 +17,8 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/host/desk"
 	"icehand/internal/keep/exchange"
+	"icehand/internal/keep/sqlite"
+	"icehand/internal/keep/store"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 )
@@ -26,11 +28,15 @@ type exportCmd struct {
 	Out    string `help:"File to write; else standard output." placeholder:"FILE"`
 	Day    string `help:"Only this day (geojson, csv)." placeholder:"DATE"`
 	Names  bool   `help:"With ndjson: names and remarks too."`
+	Whole  bool   `name:"what-is-whole" help:"With ndjson: the entries that verify, out of a damaged record."`
 }
 
 func (c exportCmd) Run(ctx context.Context, g *Globals) error {
 	if c.Day != "" && !journal.Day(c.Day).Valid() {
 		return fault.New(fault.BadInput, "Write it as 2026-01-15.", "%q is not a date", c.Day)
+	}
+	if c.Whole && c.Format == "ndjson" {
+		return g.output(c.Out, func(w io.Writer) error { return g.salvage(ctx, w) })
 	}
 	s, err := g.read(ctx)
 	if err != nil {
@@ -49,6 +55,25 @@ func (c exportCmd) Run(ctx context.Context, g *Globals) error {
 			return writeGeoJSON(w, v, journal.Day(c.Day))
 		})
 	})
+}
+
+// salvage writes the entries that verify out of a record that may be damaged, and says what was left behind.
+func (g *Globals) salvage(ctx context.Context, w io.Writer) error {
+	var line []byte
+	audit, err := sqlite.Salvage(ctx, g.Data, func(_ store.Position, e *journal.Entry) error {
+		var err error
+		if line, err = journal.AppendLine(line[:0], e); err == nil {
+			_, err = w.Write(line)
+		}
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, d := range audit.Damage {
+		fmt.Fprintf(g.env.Err, "left behind: %s: %s\n", d.Where, d.What)
+	}
+	return nil
 }
 
 // holeFacts gathers what happened at each hole.

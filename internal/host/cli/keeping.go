@@ -9,6 +9,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/keep/sqlite"
 	"icehand/internal/keep/store"
+	"icehand/internal/trade/journal"
 )
 
 type backupCmd struct {
@@ -52,12 +53,7 @@ func (c restoreCmd) Run(ctx context.Context, g *Globals) error {
 type auditCmd struct{}
 
 func (auditCmd) Run(ctx context.Context, g *Globals) error {
-	st, err := sqlite.Open(ctx, g.Data, sqlite.Options{ReadOnly: true})
-	if err != nil {
-		return err
-	}
-	defer st.Close()
-	audit, err := st.Verify(ctx)
+	audit, err := g.audit(ctx)
 	if err != nil {
 		return err
 	}
@@ -78,6 +74,19 @@ func (auditCmd) Run(ctx context.Context, g *Globals) error {
 		g.say("every chain, hash and file verifies")
 	}
 	return nil
+}
+
+// audit reads everything. A record too damaged to be opened is read as far as it can be.
+func (g *Globals) audit(ctx context.Context) (store.Audit, error) {
+	st, err := sqlite.Open(ctx, g.Data, sqlite.Options{ReadOnly: true})
+	if fault.CodeOf(err) == fault.Damaged {
+		return sqlite.Salvage(ctx, g.Data, func(store.Position, *journal.Entry) error { return nil })
+	}
+	if err != nil {
+		return store.Audit{}, err
+	}
+	defer st.Close()
+	return st.Verify(ctx)
 }
 
 func auditJSON(a store.Audit, more map[string]any) map[string]any {

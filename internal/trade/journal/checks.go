@@ -71,7 +71,7 @@ func (b *Layer) Check() error {
 }
 
 func (b *Hole) Check() error {
-	return first(b.At.check("hole"), between("hole number", &b.Number, 0, 99_999, ""),
+	return first(b.At.check("hole"), oneOf("depth by", b.DepthBy, "", "line", "sonar", "map"), between("hole number", &b.Number, 0, 99_999, ""),
 		between("depth", b.Depth, 1, maxDepth, "mm"), between("accuracy", b.Accuracy, 0, 100_000_000, "mm"),
 		between("hole diameter", b.Diameter, 20, 2_000, "mm"))
 }
@@ -163,12 +163,12 @@ func (b *LoadParked) Check() error {
 	return first(b.At.check("parked load"), between("mass", &b.Mass, 1, maxMass, "g"))
 }
 
-func (b *Track) Check() error { return nil }
+func (b *Track) Check() error { return oneOf("purpose", b.Purpose, "", "out", "home", "scouting") }
 
 func (b *Weather) Check() error {
 	return first(between("air temperature", b.Air, -700, 500, "tenths of a degree C"), between("wind", b.Wind, 0, 90_000, "mm/s"),
 		between("wind direction", b.From, 0, 360, "degrees"), between("cloud", b.Cloud, 0, 100, "percent"),
-		between("sight", b.Sight, 0, 100_000_000, "mm"), oneOf("wind height", b.WindHeight, "", "face", "mast"))
+		between("sight", b.Sight, 0, 100_000_000, "mm"), oneOf("snowing", b.Snowing, "", "none", "light", "heavy"), oneOf("wind height", b.WindHeight, "", "face", "mast"))
 }
 
 func (b *Setting) Check() error {
@@ -179,7 +179,7 @@ func (b *Setting) Check() error {
 }
 
 func (b *Sketch) Check() error {
-	err := between("weight", &b.Weight, -3, 3, "")
+	err := first(between("weight", &b.Weight, -3, 3, ""), oneOf("stage", b.Stage, "", "early", "mid", "late"))
 	for i := range b.Area {
 		err = first(err, b.Area[i].check("sketch"))
 	}

@@ -199,6 +199,8 @@ func Verify(head Head, e *Entry) error {
 		return fmt.Errorf("journal: entry %d of journal %s after %d", e.N, e.Journal, head.N)
 	case e.Prev != head.Hash:
 		return fmt.Errorf("journal: entry %d of journal %s does not chain to entry %d", e.N, e.Journal, head.N)
+	case e.HLC <= head.HLC:
+		return fmt.Errorf("journal: entry %d of journal %s: its clock does not follow that of entry %d", e.N, e.Journal, head.N)
 	case e.digest() != e.Hash:
 		return fmt.Errorf("journal: entry %d of journal %s: its bytes do not match its hash", e.N, e.Journal)
 	}

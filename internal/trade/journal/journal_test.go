@@ -59,6 +59,17 @@ func TestChainFindsEveryChange(t *testing.T) {
 	}
 }
 
+// The order across journals follows the clock, so within one journal the clock must follow the numbers.
+func TestClockMustGrow(t *testing.T) {
+	es := chain(t, 1, &Hole{Number: 1}, &Hole{Number: 2})
+	e := *es[1]
+	e.HLC = es[0].HLC
+	e.Hash = e.digest()
+	if Verify(HeadOf(es[0]), &e) == nil {
+		t.Error("an entry whose clock stands still passed")
+	}
+}
+
 // Two fields may not trade bytes: lengths are hashed too.
 func TestDigestIsLengthPrefixed(t *testing.T) {
 	a := Entry{Day: "2026-01-15", Zone: "UTC", Body: []byte("{}")}

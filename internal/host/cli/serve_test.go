@@ -1,0 +1,78 @@
+package cli
+
+import (
+	"context"
+	"io"
+	"net/http"
+	"strings"
+	"testing"
+	"time"
+
+	"icehand/internal/keep/sqlite"
+)
+
+// A writing command goes to the server that holds the record, and the server's pages see what it wrote.
+func TestImportThroughTheRunningServer(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3", "--yes")
+	ctx, stop := context.WithCancel(context.Background())
+	served := make(chan int, 1)
+	server := m.env
+	server.Out, server.Err = io.Discard, io.Discard
+	go func() { served <- Run(ctx, []string{"serve", "--addr", "127.0.0.1:0"}, server) }()
+	defer func() {
+		stop()
+		if status := <-served; status != exitAnswered {
+			t.Errorf("serve ended with %d", status)
+		}
+	}()
+	address := ""
+	for deadline := time.Now().Add(20 * time.Second); address == "" && time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
+		if h, ok := sqlite.HolderOf(m.env.Home); ok {
+			address = h.Address
+		}
+	}
+	if address == "" {
+		t.Fatal("the server did not say where it listens")
+	}
+	var r struct {
+		Files []struct {
+			New     int `json:"new_entries"`
+			Written int `json:"written_entries"`
+		}
+	}
+	m.object(&r, "import", examples+"soundings.csv", examples+"hole-log.csv", "--yes")
+	for _, f := range r.Files {
+		if f.Written == 0 {
+			t.Errorf("%+v", r)
+		}
+	}
+	if status := m.run("import", examples+"soundings.csv", "--map", "Nonsense", "--yes"); status != exitUsage || !strings.Contains(m.err.String(), "hint:") {
+		t.Errorf("exit status %d: %s", status, m.err.String())
+	}
+	m.must("evening", "--date", "2026-01-15") // reads beside the server
+	res, err := http.Get(address + "/evening?day=2026-01-15")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer res.Body.Close()
+	page, err := io.ReadAll(res.Body)
+	if err != nil || res.StatusCode != http.StatusOK || !strings.Contains(string(page), "Evening plan") {
+		t.Errorf("%d %v", res.StatusCode, err)
+	}
+	// a page of another site cannot write
+	req, err := http.NewRequest(http.MethodPost, address+"/local/import?name=x&commit=yes", strings.NewReader("{}"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	req.Header.Set("Sec-Fetch-Site", "cross-site")
+	req.Header.Set("Origin", "https://elsewhere.example")
+	other, err := http.DefaultClient.Do(req)
+	if err != nil {
+		t.Fatal(err)
+	}
+	other.Body.Close()
+	if other.StatusCode != http.StatusForbidden {
+		t.Errorf("a cross-site write was answered %d", other.StatusCode)
+	}
+}
