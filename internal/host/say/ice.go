@@ -42,6 +42,9 @@ func (v Voice) Ice(a safety.IceAnswer) IceText {
 		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s stated. Stay off with this load.", v.Units.MassText(floorFigures(v.Units, a.Carries)), v.Units.MassText(a.Load.Mass))
 	default:
 		t.State, t.Sentence = "unknown", "Unknown: no reading that counts here. Spud ahead, one person first."
+		if a.Counted > 0 && a.Asked <= 0 {
+			t.Sentence = "Unknown " + Class(a.Load.Class) + ": no figure to hold the readings against. Stay off with this load."
+		}
 	}
 	if a.Carries > 0 {
 		t.Carries = "calculated load " + v.Units.MassText(floorFigures(v.Units, a.Carries)) + ", a figure of comparison"

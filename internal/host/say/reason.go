@@ -77,6 +77,9 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 	"marks_here": func(_ Voice, r advise.Reason) string { return "marks here, confirmed" + last(r) },
 }
 
+// against are the reasons that speak against a step: said after a stronger one, they begin with "but".
+var against = map[string]bool{"caught_out": true, "crowd": true, "gone_quiet": true}
+
 func fixed(s string) func(Voice, advise.Reason) string {
 	return func(Voice, advise.Reason) string { return s }
 }
@@ -119,6 +122,9 @@ func (v Voice) Because(why []advise.Reason) string {
 		next := v.phrase(r)
 		if r.Code == "heading" {
 			next = "moving " + r.Toward.Compass()
+		}
+		if against[r.Code] {
+			next = "but " + next
 		}
 		if longer := s + "; " + next; len([]rune(longer)) < Longest {
 			s = longer

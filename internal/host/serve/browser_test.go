@@ -8,8 +8,11 @@ import (
 	"image"
 	"image/color"
 	"image/png"
+	"io"
 	"log/slog"
+	"net/http"
 	"net/http/httptest"
+	"net/url"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -20,6 +23,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
@@ -31,10 +35,21 @@ import (
 
 var update = flag.Bool("update", false, "write the reference screenshots anew")
 
-// newDemoDesk gives a desk on the made-up lake, with a scout who walks where he is sent.
-func newDemoDesk(t testing.TB) *desk.Desk {
+// madeUp makes the demo's journal once for all tests; each fills its own store from it.
+var madeUp = sync.OnceValues(func() (*sim.Demo, error) { return sim.NewDemo(15) })
+
+// demoDesk is a desk on the made-up lake, with a scout who walks where he is sent and a clock that can be moved.
+type demoDesk struct {
+	*desk.Desk
+
+	mu  sync.Mutex
+	now time.Time
+	at  geo.Local
+}
+
+func newDemoDesk(t testing.TB) *demoDesk {
 	t.Helper()
-	demo, err := sim.NewDemo(15)
+	demo, err := madeUp()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -42,24 +57,31 @@ func newDemoDesk(t testing.TB) *desk.Desk {
 	if err := demo.Fill(t.Context(), st); err != nil {
 		t.Fatal(err)
 	}
-	var mu sync.Mutex
-	now, at := demo.Now, demo.Lake.Frame.Local(demo.Scout)
-	d, err := desk.Open(t.Context(), st, desk.Options{Seed: 15,
-		Clock: func() time.Time { mu.Lock(); defer mu.Unlock(); return now },
-		Position: func(n time.Time) advise.Place {
-			mu.Lock()
-			defer mu.Unlock()
-			return advise.Place{At: at, Known: true, Accuracy: 4 * quantity.Metre, Fixed: n}
-		},
-		Follow: func(s advise.Step) {
-			mu.Lock()
-			defer mu.Unlock()
-			at, now = s.To, now.Add(time.Duration(s.Cost.Minutes*float64(time.Minute)))
+	d := &demoDesk{now: demo.Now, at: demo.Lake.Frame.Local(demo.Scout)}
+	d.Desk, err = desk.Open(t.Context(), st, desk.Options{Seed: 15, Follow: d.follow,
+		Clock: func() time.Time { d.mu.Lock(); defer d.mu.Unlock(); return d.now },
+		Position: func(now time.Time) advise.Place {
+			d.mu.Lock()
+			defer d.mu.Unlock()
+			return advise.Place{At: d.at, Known: true, Accuracy: 4 * quantity.Metre, Fixed: now}
 		}})
 	if err != nil {
 		t.Fatal(err)
 	}
 	return d
+}
+
+func (d *demoDesk) follow(s advise.Step) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.at, d.now = s.To, d.now.Add(time.Duration(s.Cost.Minutes*float64(time.Minute)))
+}
+
+// clock moves the demo's clock to an hour of its day.
+func (d *demoDesk) clock(hour, minute int) {
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	d.now = time.Date(2026, 1, 15, hour, minute, 0, 0, time.FixedZone(sim.Zone, -3*3600))
 }
 
 // browser finds the browser to drive; without one the test is skipped, or failed where CI asks for it.
@@ -145,16 +167,59 @@ func until(t *testing.T, ctx context.Context, js string) {
 	t.Fatalf("never true: %s", js)
 }
 
-var screens = []struct {
-	name, path, theme string
-}{
-	{"now-sun", "/", "sun"}, {"now-dusk", "/", "dusk"}, {"now-night", "/", "night"}, {"map", "/map", "sun"}, {"map-night", "/map", "night"}, {"day", "/day", "sun"},
-	{"evening", "/evening", "sun"}, {"people", "/people", "sun"}, {"ice", "/ice", "sun"}, {"help", "/help", "sun"}, {"import", "/import", "sun"},
+// screen is one reference picture: a page in a theme, units and hand of the phone.
+type screen struct{ name, path, theme, units, hand string }
+
+var screens = []screen{
+	{name: "now-sun", path: "/", theme: "sun"}, {name: "now-dusk", path: "/", theme: "dusk"}, {name: "now-night", path: "/", theme: "night"},
+	{name: "now-us", path: "/", units: "us"}, {name: "now-left", path: "/", hand: "left"},
+	{name: "map", path: "/map"}, {name: "map-night", path: "/map", theme: "night"}, {name: "map-us", path: "/map", units: "us"},
+	{name: "day", path: "/day"}, {name: "evening", path: "/evening"}, {name: "people", path: "/people"},
+	{name: "ice", path: "/ice"}, {name: "ice-us", path: "/ice?load=truck", units: "us"}, {name: "help", path: "/help"}, {name: "import", path: "/import"},
 }
 
-// small makes a reference small: 16 steps a channel are enough to look at.
-func small(t *testing.T, shot []byte) []byte {
+// open shows a page as one phone would.
+func open(t *testing.T, ctx context.Context, base string, x screen) {
 	t.Helper()
+	do(t, ctx, chromedp.Navigate(base+"/health"))
+	for k, v := range map[string]string{"theme": x.theme, "units": x.units, "hand": x.hand} {
+		eval[string](t, ctx, fmt.Sprintf(`document.cookie = "%s=%s; path=/"`, k, v))
+	}
+	do(t, ctx, chromedp.Navigate(base+x.path))
+	until(t, ctx, `document.body.dataset.ready === "yes" && document.fonts.status === "loaded"`)
+	if strings.HasPrefix(x.path, "/map") {
+		until(t, ctx, `document.getElementById("chart").dataset.drawn === "yes"`)
+	}
+}
+
+func shoot(t *testing.T, ctx context.Context) []byte {
+	t.Helper()
+	shot, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return shot
+}
+
+// serveDemo starts the server on a demo desk.
+func serveDemo(t *testing.T) (*demoDesk, string) {
+	t.Helper()
+	d := newDemoDesk(t)
+	h, err := Handler(Options{Desk: d.Desk, Log: slog.New(slog.DiscardHandler)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := httptest.NewServer(h)
+	t.Cleanup(s.Close)
+	return d, s.URL
+}
+
+// reference makes a picture small: 16 steps a channel are enough for pages of one ink on one paper.
+func reference(t *testing.T, name string, shot []byte) []byte {
+	t.Helper()
+	if strings.HasPrefix(name, "map") {
+		return shot
+	}
 	img, err := png.Decode(bytes.NewReader(shot))
 	if err != nil {
 		t.Fatal(err)
@@ -177,32 +242,152 @@ func small(t *testing.T, shot []byte) []byte {
 
 func TestScreens(t *testing.T) {
 	path := browser(t)
-	h, err := Handler(Options{Desk: newDemoDesk(t), Log: slog.New(slog.DiscardHandler)})
-	if err != nil {
-		t.Fatal(err)
-	}
-	s := httptest.NewServer(h)
-	defer s.Close()
+	d, base := serveDemo(t)
 	ctx, complaints := tab(t, path)
 	for _, size := range []struct{ w, h int64 }{{390, 844}, {1280, 800}} {
 		do(t, ctx, chromedp.EmulateViewport(size.w, size.h))
 		for _, x := range screens {
-			do(t, ctx, chromedp.Navigate(s.URL+"/health"))
-			eval[string](t, ctx, `document.cookie = "theme=`+x.theme+`; path=/"`)
-			do(t, ctx, chromedp.Navigate(s.URL+x.path))
-			until(t, ctx, `document.body.dataset.ready === "yes" && document.fonts.status === "loaded"`)
-			if strings.HasPrefix(x.name, "map") {
-				until(t, ctx, `document.getElementById("chart").dataset.drawn === "yes"`)
-			}
-			shot, err := chromedp.Run(ctx, chromedp.CaptureScreenshot())
-			if err != nil {
-				t.Fatal(err)
-			}
-			compare(t, fmt.Sprintf("%s-%dx%d.png", x.name, size.w, size.h), shot)
+			open(t, ctx, base, x)
+			compare(t, fmt.Sprintf("%s-%dx%d.png", x.name, size.w, size.h), shoot(t, ctx))
+			overflow(t, ctx, x.name)
 		}
+	}
+	do(t, ctx, chromedp.EmulateViewport(360, 640))
+	open(t, ctx, base, screen{path: "/"})
+	compare(t, "now-small-360x640.png", shoot(t, ctx))
+	if n := eval[int](t, ctx, `[...document.querySelectorAll(".keys .key")].filter((k) => k.getClientRects().length).length`); n != 6 {
+		t.Errorf("a small screen shows %d keys, want 6", n)
+	}
+	open(t, ctx, base, screen{path: "/keys"})
+	compare(t, "keys-360x640.png", shoot(t, ctx))
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	d.clock(14, 5)
+	open(t, ctx, base, screen{path: "/"})
+	compare(t, "now-near-390x844.png", shoot(t, ctx))
+	d.clock(15, 20)
+	open(t, ctx, base, screen{path: "/", theme: "night"})
+	compare(t, "now-past-390x844.png", shoot(t, ctx))
+	if share := eval[float64](t, ctx, `document.getElementById("strip").getBoundingClientRect().height / innerHeight`); share < 0.32 {
+		t.Errorf("past turn-back the strip takes %.2f of the screen, want a third", share)
 	}
 	if c := complaints(); len(c) > 0 {
 		t.Errorf("the console complains:\n%s", strings.Join(c, "\n"))
+	}
+}
+
+// overflow fails a page that is wider than its screen.
+func overflow(t *testing.T, ctx context.Context, name string) {
+	t.Helper()
+	if over := eval[int](t, ctx, `Math.max(document.getElementById("main").scrollWidth - document.getElementById("main").clientWidth, document.body.scrollWidth - innerWidth)`); over > 0 {
+		t.Errorf("%s is %d px wider than its screen", name, over)
+	}
+}
+
+// TestKeySizes holds Now to its sizes: keys 116 px wide or more with 12 to 14 px between them, numerals of 80, step of 26,
+// keys of 21, body of 18, nothing smaller than the 16.5 of the facts line, and no target below 44 px.
+func TestKeySizes(t *testing.T) {
+	path := browser(t)
+	_, base := serveDemo(t)
+	ctx, _ := tab(t, path)
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	open(t, ctx, base, screen{path: "/"})
+	if n := eval[int](t, ctx, `document.querySelectorAll(".keys button.key, .keys a.key:not(.only)").length`); n != 9 {
+		t.Errorf("%d keys, want 9", n)
+	}
+	for js, least := range map[string]float64{
+		`Math.min(...[...document.querySelectorAll(".keys .key:not(.only)")].map((k) => k.getBoundingClientRect().width))`:                                                                                         116,
+		`Math.min(...[...document.querySelectorAll(".keys .key:not(.only)")].map((k) => k.getBoundingClientRect().height))`:                                                                                        92,
+		`parseFloat(getComputedStyle(document.querySelector(".strip-clock")).fontSize)`:                                                                                                                            80,
+		`parseFloat(getComputedStyle(document.querySelector(".call")).fontSize)`:                                                                                                                                   26,
+		`parseFloat(getComputedStyle(document.querySelector(".key")).fontSize)`:                                                                                                                                    21,
+		`parseFloat(getComputedStyle(document.body).fontSize)`:                                                                                                                                                     18,
+		`Math.min(...[...document.querySelectorAll("body *")].filter((e) => e.childElementCount === 0 && e.textContent.trim() && e.getClientRects().length).map((e) => parseFloat(getComputedStyle(e).fontSize)))`: 16.5,
+		`Math.min(...[...document.querySelectorAll("a, button, summary")].filter((e) => e.getClientRects().length).map((e) => Math.min(e.getBoundingClientRect().width, e.getBoundingClientRect().height)))`:       44,
+	} {
+		if got := eval[float64](t, ctx, js); got < least-0.01 {
+			t.Errorf("%s is %.2f, want %.2f or more", js, got, least)
+		}
+	}
+	gap := `(() => { const k = [...document.querySelectorAll(".keys .key")].map((k) => k.getBoundingClientRect()); return [k[1].left - k[0].right, k[3].top - k[0].bottom]; })()`
+	for _, g := range eval[[]float64](t, ctx, gap) {
+		if g < 12 || g > 14 {
+			t.Errorf("keys lie %.1f px apart, want 12 to 14", g)
+		}
+	}
+}
+
+// TestLookChangesStep: a tap on Nothing is saved and flashed, and the next step changes; the map shows the new hole.
+func TestLookChangesStep(t *testing.T) {
+	path := browser(t)
+	d, base := serveDemo(t)
+	ctx, complaints := tab(t, path)
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	open(t, ctx, base, screen{path: "/"})
+	step := func() string { return eval[string](t, ctx, `document.querySelector(".call").textContent`) }
+	press := func(word string) {
+		t.Helper()
+		at := eval[[]float64](t, ctx, fmt.Sprintf(`(() => { const r = [...document.querySelectorAll(".keys button")].find((b) => b.textContent.includes(%q)).getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })()`, word))
+		do(t, ctx, chromedp.MouseClickXY(at[0], at[1]))
+	}
+	looks := func() (n int) {
+		if err := d.Read(t.Context(), func(v desk.View) error { n = len(v.Lake.Looks); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	before, had := step(), looks()
+	press("Nothing")
+	until(t, ctx, `document.querySelector("#done strong")?.textContent === "Nothing"`)
+	compare(t, "now-saved-390x844.png", shoot(t, ctx))
+	overflow(t, ctx, "saved")
+	if looks() != had+1 {
+		t.Fatalf("%d looks on record, want %d", looks(), had+1)
+	}
+	if after := step(); after == before {
+		t.Errorf("the next step stayed %q after a look that showed nothing", before)
+	}
+	press("Keep")
+	until(t, ctx, `document.querySelector(".now.naming") !== null`)
+	compare(t, "now-naming-390x844.png", shoot(t, ctx))
+	overflow(t, ctx, "naming")
+	press("Petra")
+	until(t, ctx, `document.querySelector(".now") !== null && document.querySelector(".now.naming") === null && document.querySelector(".unnamed") === null`)
+	press("Undo")
+	until(t, ctx, `document.querySelector("#done strong")?.textContent === "Undone"`)
+	eval[bool](t, ctx, `[...document.querySelectorAll("#nav a")].find((a) => a.textContent === "Map").click() ?? true`)
+	until(t, ctx, `document.getElementById("chart")?.dataset.drawn === "yes"`)
+	eval[bool](t, ctx, `document.querySelector("[data-map=next]").click() ?? true`)
+	until(t, ctx, `document.querySelector("#map-place .call")?.textContent.includes("for marks")`)
+	compare(t, "map-place-390x844.png", shoot(t, ctx))
+	if c := complaints(); len(c) > 0 {
+		t.Errorf("the console complains:\n%s", strings.Join(c, "\n"))
+	}
+}
+
+// TestResendCountsOnce: a form that is sent twice is one act, and a page without script works the same way.
+func TestResendCountsOnce(t *testing.T) {
+	d, base := serveDemo(t)
+	count := func() (n int) {
+		if err := d.Read(t.Context(), func(v desk.View) error { n = len(v.Lake.Looks); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	had := count()
+	form := url.Values{"id": {journal.NewID().String()}, "marks": {"few"}}
+	for range 2 {
+		r, err := http.PostForm(base+"/look", form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		body, err := io.ReadAll(r.Body)
+		r.Body.Close()
+		if err != nil || r.StatusCode != http.StatusOK || !strings.Contains(string(body), "Few") {
+			t.Fatalf("status %d, %v", r.StatusCode, err)
+		}
+	}
+	if count() != had+1 {
+		t.Errorf("%d looks more, want 1", count()-had)
 	}
 }
 
@@ -214,7 +399,7 @@ func compare(t *testing.T, name string, shot []byte) {
 		if err := os.MkdirAll(filepath.Dir(file), 0o755); err != nil {
 			t.Fatal(err)
 		}
-		if err := os.WriteFile(file, small(t, shot), 0o644); err != nil {
+		if err := os.WriteFile(file, reference(t, name, shot), 0o644); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -234,7 +234,7 @@ func (s *dayStripper) acts(d desk.View, v *visit) {
 
 func (s *dayStripper) line(t time.Time, words, class string) {
 	if s.shown(t) {
-		s.Lines = append(s.Lines, stripLine{number(s.y(t)), number(s.y(t) - 5), words, class})
+		s.Lines = append(s.Lines, stripLine{number(s.y(t)), number(s.y(t) + 17), words, class})
 	}
 }
 

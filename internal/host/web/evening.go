@@ -201,7 +201,8 @@ func drawPlan(v *visit, plan advise.EveningPlan, landing *geo.Local, hazards []*
 			continue
 		}
 		c := mapLine{Path: k.path(l.Line, l.Closed)}
-		for i := len(l.Line) / 3; i < len(l.Line); i++ {
+		for j := range l.Line {
+			i := (j + len(l.Line)/2) % len(l.Line)
 			if k.inside(l.Line[i], 30) {
 				c.Text, c.X, c.Y = text(l.Level), number(k.x(l.Line[i])), number(k.y(l.Line[i]))
 				break

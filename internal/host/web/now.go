@@ -251,7 +251,7 @@ func (v *visit) spot(d desk.View, hole *lake.Hole, here advise.Place, depth quan
 	if depth > 0 {
 		s.Depth = v.voice.Units.DepthText(depth)
 		if charted {
-			s.Depth += " by chart"
+			s.Depth += " chart"
 		}
 	}
 	target := "perch"
@@ -260,7 +260,10 @@ func (v *visit) spot(d desk.View, hole *lake.Hole, here advise.Place, depth quan
 		if t.Target != "" {
 			target = t.Target
 		}
-		s.Target = fmt.Sprintf("%s, %d of %s", target, wet, rodsWord(t.Rods))
+		s.Target = fmt.Sprintf("%s, %s", target, rodsWord(wet))
+		if wet < t.Rods {
+			s.Target = fmt.Sprintf("%s, %d of %s", target, wet, rodsWord(t.Rods))
+		}
 	}
 	return s
 }
