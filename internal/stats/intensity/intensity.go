@@ -203,20 +203,20 @@ func (f *Field) Observe(p geo.Local, o Observation) {
 			}
 		}
 	}
-	var active [width * width]int
-	n := 0
 	for k, g := range gains {
-		if g > minGain*v {
-			active[n] = k
-			n++
+		if g <= minGain*v {
+			gains[k] = 0
 		}
 	}
-	f.apply(r.corner[0], gains[:], active[:n], width, shift, shrink)
+	f.apply(r.corner[0], gains[:], width, shift, shrink)
 }
 
-// apply moves the active nodes; k counts from reachNodes steps south-west of the base.
-func (f *Field) apply(base cell, gains []float64, active []int, width int, shift, shrink float64) {
-	for _, k := range active {
+// apply moves the nodes with a gain; gains run row by row from reachNodes steps south-west of the base.
+func (f *Field) apply(base cell, gains []float64, width int, shift, shrink float64) {
+	for k, g := range gains {
+		if g == 0 {
+			continue
+		}
 		x, y := k%width, k/width
 		c := cell{base[0] + int32(x-reachNodes), base[1] + int32(y-reachNodes)}
 		nd := f.nodes[c]
@@ -224,12 +224,14 @@ func (f *Field) apply(base cell, gains []float64, active []int, width int, shift
 			nd = &node{cov: f.prior}
 			f.nodes[c] = nd
 		}
-		nd.mean += gains[k] * shift
-		gs := gains[k] * shrink
-		for _, j := range active {
-			dx, dy := j%width-x, j/width-y
-			if dx >= -reachNodes && dx <= reachNodes && dy >= -reachNodes && dy <= reachNodes {
-				nd.cov[index(dx, dy)] -= gs * gains[j]
+		nd.mean += g * shift
+		gs := g * shrink
+		first, last := max(0, x-reachNodes), min(width-1, x+reachNodes) // columns within reach
+		for row := max(0, y-reachNodes); row <= min(width-1, y+reachNodes); row++ {
+			at := index(first-x, row-y)
+			cov, other := nd.cov[at:at+last-first+1], gains[row*width+first:row*width+last+1]
+			for i, o := range other {
+				cov[i] -= gs * o
 			}
 		}
 		nd.cov[index(0, 0)] = math.Max(least, nd.cov[index(0, 0)])
