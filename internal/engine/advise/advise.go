@@ -82,6 +82,7 @@ const (
 	Stay   Action = "stay"    // go on fishing here
 	Move   Action = "move"    // take the rod to another open hole
 	HeadIn Action = "head_in" // start home
+	Leave  Action = "leave"   // off this spot: it lies inside a reported hazard
 	Wait   Action = "wait"    // nothing worth doing may be advised; the reasons say what bars it
 )
 

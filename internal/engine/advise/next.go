@@ -56,6 +56,7 @@ func Next(ctx context.Context, in Input) (Step, error) {
 		}
 	}
 	w.changes(&s)
+	w.leave(&s)
 	return s, nil
 }
 

@@ -104,6 +104,8 @@ func (v Voice) sentence(do advise.Action, from *advise.Anchor, hole string, minu
 		return fit("Sit " + at + ".")
 	case advise.HeadIn:
 		return "Head in now."
+	case advise.Leave:
+		return "Leave this spot."
 	case advise.Wait:
 		return "Wait. No step may be advised from here."
 	}
@@ -123,7 +125,7 @@ func (v Voice) way(from *advise.Anchor, hole string) string {
 // facts says odds and cost.
 func (v Voice) facts(do advise.Action, o advise.Odds, c advise.Cost) []string {
 	var out []string
-	if o.Event != "" && do != advise.HeadIn && do != advise.Wait {
+	if o.Event != "" && do != advise.HeadIn && do != advise.Wait && do != advise.Leave {
 		out = append(out, v.Odds(o))
 	}
 	if s := v.Cost(c); s != "" {
@@ -229,6 +231,8 @@ func (v Voice) rods(steps []advise.RodStep) []RodText {
 			}
 		case advise.Move:
 			t.Sentence = strings.TrimRight(who+": move to "+m.to, " ")
+		case advise.Leave:
+			t.Sentence = who + ": lines up, leave this spot"
 		case advise.HeadIn:
 			t.Sentence = who + ": lines up, head in"
 		default:
