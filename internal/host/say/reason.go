@@ -47,6 +47,12 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		}
 		return "other parties within " + v.Units.DistanceText(r.Near)
 	},
+	"fish_record": func(_ Voice, r advise.Reason) string {
+		if r.Count == 0 {
+			return "hardly any fish on record near here"
+		}
+		return fmt.Sprintf("%d fish on record near here, %.1f a rod-hour", r.Count, r.Rate)
+	},
 	"caught_out": func(_ Voice, r advise.Reason) string {
 		if r.Count == 0 {
 			return "fish were taken here already"

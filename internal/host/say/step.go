@@ -64,6 +64,9 @@ func (v Voice) call(s advise.Step) string {
 	if s.Do == advise.Stay {
 		return v.stay(s)
 	}
+	if s.Do == advise.Wait && len(s.Why) > 0 && (s.Why[0].Code == "no_reading" || s.Why[0].Code == "far") {
+		return "Read the ice where you stand first."
+	}
 	return v.sentence(s.Do, s.From, v.hole(s.Hole), 0)
 }
 
