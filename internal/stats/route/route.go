@@ -47,7 +47,8 @@ type Gap struct {
 	Width quantity.Length // clear, all of it beyond Keep from what stands to both sides
 }
 
-// Costs is a raster of what a metre costs, row after row from the south-west. Outside of it there is no way.
+// Costs is a raster of what a metre costs, row after row from the south-west. Outside of it there is no way, so it must
+// reach over the ends too, ashore as they may be.
 type Costs struct {
 	Corner geo.Local // south-west corner of the first cell
 	Cell   quantity.Length

@@ -524,3 +524,19 @@ func FuzzWay(f *testing.F) {
 		checkClear(t, r, w)
 	})
 }
+
+// A passage far narrower than a cell is found by the points round its corners.
+func TestNarrowPassage(t *testing.T) {
+	box := geo.Polygon{Outer: []geo.Local{{}, {E: 2000}, {E: 2000, N: 1000}, {N: 1000}}}
+	wall := func(n1, n2 float64) Obstacle {
+		return Obstacle{Points: []geo.Local{{E: 950, N: n1}, {E: 1050, N: n1}, {E: 1050, N: n2}, {E: 950, N: n2}}, Keep: 5}
+	}
+	for clear, want := range map[float64]Outcome{2: Found, -0.5: NoWay} {
+		gap := 10 + clear // both keep 5 m
+		p := Prepare(Region{Outline: box, Obstacles: []Obstacle{wall(-100, 330), wall(330+gap, 1100)}, Costs: NewCosts(box.Outer[0], box.Outer[2], 100, nil)})
+		w := way(t, p, geo.Local{E: 300, N: 700}, geo.Local{E: 1700, N: 700})
+		if w.Outcome != want {
+			t.Errorf("%g m clear: outcome %d, want %d", clear, w.Outcome, want)
+		}
+	}
+}
