@@ -70,6 +70,7 @@ type grammar struct {
 	Ice       iceCmd       `cmd:"" help:"What was read of the ice and what a load asks for. Never says that ice is good."`
 	Cold      coldCmd      `cmd:"" help:"Wind chill and how soon bare skin can freeze."`
 	Light     lightCmd     `cmd:"" help:"Sun, twilight and light for a day."`
+	Trip      tripCmd      `cmd:"" help:"Record a trip: landing, rods, travel, hour to be ashore, ice that can be drilled."`
 	Import    importCmd    `cmd:"" help:"Read files into the record: outline, soundings, hole log, weather."`
 	Export    exportCmd    `cmd:"" help:"Write the record out: geojson, csv or the whole journal as ndjson."`
 	Backup    backupCmd    `cmd:"" help:"Write a checked copy of the record."`

@@ -236,6 +236,29 @@ func TestMistakesAreNamedWithAHint(t *testing.T) {
 	}
 }
 
+func TestTripChangesThePlan(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	if out := m.must("evening", "--date", "2026-01-15"); !strings.Contains(out, "landing not told") {
+		t.Errorf("a guessed landing is not named:\n%s", out)
+	}
+	var before, after eveningJSON
+	m.object(&before, "evening", "--date", "2026-01-15")
+	m.must("trip", "--date", "2026-01-15", "--landing", "47.878, -45.042", "--ashore", "14:00", "--drill", "20 m", "--rods", "3")
+	m.object(&after, "evening", "--date", "2026-01-15")
+	if after.TurnBack.Binding.Code != "agreed" || !(after.TurnBack.At < before.TurnBack.At) {
+		t.Errorf("agreed to be ashore at 14:00: %+v", after.TurnBack.Binding)
+	}
+	if after.Starts[0].DistanceM <= 0 || after.Holes == 0 || after.DrillM > 20 {
+		t.Errorf("%+v, %d holes, %g m", after.Starts[0], after.Holes, after.DrillM)
+	}
+	for _, args := range [][]string{{"--ashore", "late"}, {"--drill", "20"}, {"--date", "someday"}, {"--travel", "sledge"}, {"--aim", "fame"}} {
+		if status := m.run(append([]string{"trip"}, args...)...); status != exitUsage || !strings.Contains(m.err.String(), "hint:") {
+			t.Errorf("%v: %d %s", args, status, m.err.String())
+		}
+	}
+}
+
 // Two published wind chill values [OsczevskiBluestein2005] and the polar case of a day without sunrise.
 func TestColdAndLight(t *testing.T) {
 	m := newMachine(t, "2026-01-15T12:50:00Z")

@@ -43,6 +43,7 @@ func (c serveCmd) Run(ctx context.Context, g *Globals) error {
 func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, addr, dev, banner string) error {
 	local := http.NewServeMux()
 	local.Handle("POST /local/import", localImport(d))
+	local.Handle("POST /local/trip", localTrip(d))
 	err := serve.Run(ctx, serve.Options{Desk: d, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Started: func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
 		g.lines("", banner)

@@ -211,15 +211,19 @@ type wireFault struct {
 func localImport(d *desk.Desk) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		plan, err := serveImport(d, w, r)
-		answer := importAnswer{Plan: plan}
-		w.Header().Set("Content-Type", "application/json")
-		if err != nil {
-			f := fault.Public(err)
-			answer.Error = &wireFault{f.Code, f.Message, f.Hint}
-			w.WriteHeader(http.StatusBadRequest)
-		}
-		_ = json.NewEncoder(w).Encode(answer) // the client has gone; nothing to do
+		answerLocal(w, importAnswer{Plan: plan}, err)
 	})
+}
+
+// answerLocal writes an answer, or the fault, to a command on this machine.
+func answerLocal(w http.ResponseWriter, answer importAnswer, err error) {
+	w.Header().Set("Content-Type", "application/json")
+	if err != nil {
+		f := fault.Public(err)
+		answer.Error = &wireFault{f.Code, f.Message, f.Hint}
+		w.WriteHeader(http.StatusBadRequest)
+	}
+	_ = json.NewEncoder(w).Encode(answer) // the client has gone; nothing to do
 }
 
 func serveImport(d *desk.Desk, w http.ResponseWriter, r *http.Request) (*planReport, error) {

@@ -50,7 +50,13 @@ func TestImportThroughTheRunningServer(t *testing.T) {
 	if status := m.run("import", examples+"soundings.csv", "--map", "Nonsense", "--yes"); status != exitUsage || !strings.Contains(m.err.String(), "hint:") {
 		t.Errorf("exit status %d: %s", status, m.err.String())
 	}
-	m.must("evening", "--date", "2026-01-15") // reads beside the server
+	m.must("trip", "--date", "2026-01-15", "--landing", "47.878, -45.042", "--ashore", "16:30", "--drill", "30 m")
+	if status := m.run("trip", "--landing", "nowhere"); status != exitUsage || !strings.Contains(m.err.String(), "hint:") {
+		t.Errorf("a landing that is no place: %d %s", status, m.err.String())
+	}
+	if out := m.must("evening", "--date", "2026-01-15"); !strings.Contains(out, "from the landing") { // reads beside the server
+		t.Errorf("the trip sent to the server is not in the plan:\n%s", out)
+	}
 	res, err := http.Get(address + "/evening?day=2026-01-15")
 	if err != nil {
 		t.Fatal(err)

@@ -427,6 +427,19 @@ func (d *Desk) Record(ctx context.Context, a Act, body journal.Body) error {
 	return d.record(ctx, a, func(a Act) error { return d.write(ctx, item{a.ID, a.At, body}) })
 }
 
+// Plan records something of a day to come, such as its trip: its time may lie ahead.
+func (d *Desk) Plan(ctx context.Context, a Act, body journal.Body) error {
+	return d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		if a.ID == uuid.Nil {
+			a.ID = journal.NewID()
+		}
+		return d.write(ctx, item{a.ID, a.At, body})
+	})
+}
+
 // AddGuest records a person; the name is kept as an erasable text.
 func (d *Desk) AddGuest(ctx context.Context, a Act, name string, g journal.Guest) error {
 	if name == "" {

@@ -77,10 +77,13 @@ func weekday(day string) string {
 
 func (v Voice) start(s advise.Start) StartText {
 	t := StartText{Letter: s.Letter, Odds: v.Odds(s.Odds), Rate: Rate(s.Rate) + " a rod", Where: v.Units.DistanceText(s.Distance) + " from the landing"}
+	if s.Distance <= 0 {
+		t.Where = "landing not told, so its way is not known"
+	}
 	if s.Depth[1] > 0 {
 		t.Depth = v.Units.DepthText(s.Depth[0]) + " to " + v.Units.DepthText(s.Depth[1])
-		if s.Depth[0] == s.Depth[1] {
-			t.Depth = v.Units.DepthText(s.Depth[0])
+		if from, to := v.Units.DepthText(s.Depth[0]), v.Units.DepthText(s.Depth[1]); from == to {
+			t.Depth = from
 		}
 	}
 	if s.First.Event != "" {

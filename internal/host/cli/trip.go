@@ -1,0 +1,137 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"net/http"
+	"strings"
+	"time"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/host/desk"
+	"icehand/internal/keep/sqlite"
+	"icehand/internal/trade/journal"
+)
+
+type tripCmd struct {
+	Date    string `help:"Day of the trip: a date, today or tomorrow." default:"today" placeholder:"DATE"`
+	Landing string `help:"Where the party gets onto the ice: latitude, longitude." placeholder:"POS"`
+	Rods    int64  `help:"Rods of the party." default:"4"`
+	Travel  string `help:"How the party travels: foot, machine or vehicle." enum:"foot,machine,vehicle" default:"foot"`
+	Aim     string `help:"Aim of the day: action, numbers, size, first_fish or learning." placeholder:"AIM"`
+	Target  string `help:"Species." placeholder:"NAME"`
+	Ashore  string `help:"Hour agreed to be ashore: 16:30." placeholder:"TIME"`
+	Drill   string `help:"Ice that the batteries can drill, all holes together: 30 m." placeholder:"LENGTH"`
+}
+
+// body turns what was typed into the journal's entry and its instant.
+func (c tripCmd) body(now time.Time, zone *time.Location) (*journal.Trip, time.Time, error) {
+	day, ok := dayOf(c.Date, now, zone)
+	if !ok {
+		return nil, now, fault.New(fault.BadInput, "Write 2026-01-15, today or tomorrow.", "%q is not a date", c.Date)
+	}
+	at := now
+	if journal.DayOf(now, zone) != day {
+		at = day.Midnight(zone) // the entry belongs to its day, whenever it is written
+	}
+	t := &journal.Trip{Rods: c.Rods, Travel: c.Travel, Aim: c.Aim, Target: c.Target}
+	if c.Landing != "" {
+		p, err := geo.ParsePosition(c.Landing)
+		if err != nil {
+			return nil, at, err
+		}
+		t.Landing = journal.PointOf(p)
+	}
+	if c.Ashore != "" {
+		h, err := time.Parse("15:04", c.Ashore)
+		if err != nil {
+			return nil, at, fault.New(fault.BadInput, "Write an hour such as 16:30.", "%q is not an hour", c.Ashore)
+		}
+		t.Agreed = day.Midnight(zone).Add(time.Duration(h.Hour())*time.Hour + time.Duration(h.Minute())*time.Minute).UnixMilli()
+	}
+	if c.Drill != "" {
+		l, _, err := quantity.ParseLength(c.Drill, 0)
+		if err != nil || !(l > 0) {
+			return nil, at, fault.New(fault.BadInput, "Write a length with its unit, such as 30 m or 100 ft.", "%q is not a length of ice to drill", c.Drill)
+		}
+		t.Metres = journal.MM(l)
+	}
+	return t, at, nil
+}
+
+// record writes the trip.
+func (c tripCmd) record(ctx context.Context, d *desk.Desk) error {
+	info, err := d.Info(ctx)
+	if err != nil {
+		return err
+	}
+	body, at, err := c.body(d.Clock(), info.Zone)
+	if err != nil {
+		return err
+	}
+	return d.Plan(ctx, desk.Act{At: at}, body)
+}
+
+func (c tripCmd) Run(ctx context.Context, g *Globals) error {
+	s, err := g.write(ctx)
+	switch holder, ok := sqlite.HolderOf(g.Data); {
+	case err == nil:
+		defer s.close()
+		err = c.record(ctx, s.Desk)
+	case ok && holder.Address != "" && fault.CodeOf(err) == fault.Conflict:
+		err = c.send(ctx, holder.Address)
+	}
+	if err != nil {
+		return err
+	}
+	if g.JSON {
+		return g.printJSON(map[string]bool{"ok": true})
+	}
+	g.say("saved")
+	return nil
+}
+
+// send hands the trip to the server that holds the record.
+func (c tripCmd) send(ctx context.Context, address string) error {
+	raw, err := json.Marshal(c)
+	if err != nil {
+		return fmt.Errorf("cli: sending a trip: %w", err)
+	}
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimRight(address, "/")+"/local/trip", bytes.NewReader(raw))
+	if err != nil {
+		return fmt.Errorf("cli: sending a trip: %w", err)
+	}
+	req.Header.Set("Content-Type", "application/json")
+	res, err := (&http.Client{Timeout: time.Minute}).Do(req)
+	if err != nil {
+		return fault.Wrap(err, fault.Unavailable, "Stop that server and repeat.", "the server that holds the record does not answer")
+	}
+	defer res.Body.Close()
+	var answer importAnswer
+	if err := json.NewDecoder(io.LimitReader(res.Body, 1<<20)).Decode(&answer); err != nil {
+		return fault.Wrap(err, fault.Unavailable, "Stop that server and repeat.", "the server's answer cannot be read")
+	}
+	if e := answer.Error; e != nil {
+		return &fault.Error{Code: e.Code, Message: e.Message, Hint: e.Hint}
+	}
+	return nil
+}
+
+// localTrip serves /local/trip to commands on this machine.
+func localTrip(d *desk.Desk) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		var c tripCmd
+		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<16)).Decode(&c)
+		if err != nil {
+			err = fault.Wrap(err, fault.BadInput, "Use icehand trip.", "the trip cannot be read")
+		} else {
+			err = c.record(r.Context(), d)
+		}
+		answerLocal(w, importAnswer{}, err)
+	})
+}
