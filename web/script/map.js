@@ -67,7 +67,7 @@ function depthStyle(f, resolution) {
 function oddsStyle(f) {
 	return new Style({
 		stroke: new Stroke({ color: ink("ink"), width: 2, lineDash: [7, 5] }),
-		text: text(f.get("text"), { placement: "line", repeat: 400 }),
+		text: text(f.get("text"), { placement: "line", repeat: 400, stroke: new Stroke({ color: ink("paper"), width: 7 }) }),
 	});
 }
 

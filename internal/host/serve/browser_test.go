@@ -16,6 +16,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -315,6 +316,43 @@ func TestKeySizes(t *testing.T) {
 		}
 	}
 }
+
+// TestStepFits: the next step with a sentence, a reason and a line on the ice of two lines each, its facts and one
+// alternative, stands above the keys without scrolling.
+func TestStepFits(t *testing.T) {
+	path := browser(t)
+	_, base := serveDemo(t)
+	ctx, _ := tab(t, path)
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	open(t, ctx, base, screen{path: "/"})
+	for selector, words := range map[string]string{".call": "Drill 80 paces WSW of 42, on the line 41 to 42.", ".reason": "3 of 5 looks within 100 m had marks, last 12 min ago; moving W.",
+		".ice-there": "Ice not read there. Nearest 41 cm, 2 h ago, 210 m. Spud ahead.", ".other span": "Sit here 6 min more"} {
+		eval[string](t, ctx, fmt.Sprintf(`document.querySelector(%q).textContent = %q`, selector, words))
+	}
+	if over := eval[int](t, ctx, `(() => { const s = document.querySelector(".step"); return s.scrollHeight - s.clientHeight; })()`); over > 0 {
+		t.Errorf("the step is %d px too high", over)
+	}
+}
+
+// TestEveningIsOneSheet: the evening plan prints on one sheet of A4 and of letter paper.
+func TestEveningIsOneSheet(t *testing.T) {
+	path := browser(t)
+	_, base := serveDemo(t)
+	ctx, _ := tab(t, path)
+	open(t, ctx, base, screen{path: "/evening", theme: "night"})
+	for _, paper := range []chromedp.PaperSize{chromedp.PaperA4, chromedp.PaperLetter} {
+		pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(paper), chromedp.PDFPreferCSSPageSize()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n := len(sheet.FindAll(pdf, -1)); n != 1 {
+			t.Errorf("%v: %d sheets, want 1", paper, n)
+		}
+	}
+}
+
+// sheet is the head of one page's object in a PDF file.
+var sheet = regexp.MustCompile(`/Type /Page\b`)
 
 // TestLookChangesStep: a tap on Nothing is saved and flashed, and the next step changes; the map shows the new hole.
 func TestLookChangesStep(t *testing.T) {

@@ -6,14 +6,14 @@ import (
 )
 
 // stops of the cividis colour map, from low to high in equal steps: colours that rise evenly in lightness and look alike
-// to people who see red and green as one.
+// to people who see red and green as one [Cividis].
 var cividis = []color.NRGBA{
 	{0, 34, 78, 255}, {18, 53, 112, 255}, {59, 73, 108, 255}, {87, 93, 109, 255}, {112, 113, 115, 255}, {138, 134, 120, 255},
 	{165, 156, 116, 255}, {195, 179, 105, 255}, {225, 204, 85, 255}, {254, 232, 56, 255},
 }
 
-// embers is the one hue of the night theme, from black to the theme's ink.
-var embers = []color.NRGBA{{0, 0, 0, 255}, {255, 123, 97, 255}}
+// embers is the one hue of the night theme; it ends well below the theme's ink, so that lines and holes stay seen on it.
+var embers = []color.NRGBA{{0, 0, 0, 255}, {150, 68, 52, 255}}
 
 // rampFor gives the colour map of a theme.
 func rampFor(theme string) []color.NRGBA {
