@@ -121,10 +121,17 @@ func (c eveningCmd) Run(ctx context.Context, g *Globals) error {
 		if err != nil {
 			return err
 		}
+		quality, err := s.Quality(ctx)
+		if err != nil {
+			return err
+		}
 		if g.JSON {
-			return g.printJSON(sh.evening(plan))
+			out := sh.evening(plan)
+			out.Depths = depths(quality)
+			return g.printJSON(out)
 		}
 		printEvening(g, sh.voice.Evening(plan))
+		g.say("%s", sh.voice.Depths(quality))
 		return nil
 	})
 }

@@ -9,6 +9,7 @@ import (
 
 	"icehand/internal/base/geo"
 	"icehand/internal/engine/advise"
+	"icehand/internal/engine/ground"
 	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
@@ -326,6 +327,7 @@ type eveningJSON struct {
 	Evidence map[string]any    `json:"evidence"`
 	Seed     uint64            `json:"seed"`
 	Footer   string            `json:"footer"`
+	Depths   *depthsJSON       `json:"depth_surface,omitempty"`
 }
 
 func (s shaper) evening(p advise.EveningPlan) eveningJSON {
@@ -351,6 +353,24 @@ func (s shaper) evening(p advise.EveningPlan) eveningJSON {
 		out.Times[m.Code] = s.time(m.At)
 	}
 	return out
+}
+
+// depthsJSON says how far the depth surface can be trusted.
+type depthsJSON struct {
+	ChartSoundings int     `json:"chart_soundings"`
+	Holes          int     `json:"holes"`
+	Compared       int     `json:"holes_left_out"`
+	RMSEM          float64 `json:"rmse_m"`
+	MeanErrorM     float64 `json:"mean_error_m"`
+	MeanSquareZ    float64 `json:"mean_square_z"`
+	ShoreRule      string  `json:"shore_rule"`
+	ChartScale     float64 `json:"chart_scale"`
+	ChartOffsetM   float64 `json:"chart_offset_m"`
+}
+
+func depths(q ground.Quality) *depthsJSON {
+	return &depthsJSON{q.ChartSoundings, q.Holes, q.Compared, round(q.RMSE.Metres(), 3), round(q.MeanError.Metres(), 3), round(q.MeanSquareZ, 2), q.Rule.String(),
+		round(q.ChartScale, 3), round(q.ChartOffset.Metres(), 3)}
 }
 
 // dayOf reads a date argument: "", today, tomorrow, or a date.
