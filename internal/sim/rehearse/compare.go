@@ -1,6 +1,7 @@
 package rehearse
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -246,7 +247,7 @@ func (s *StageReport) faults() (out []string) {
 	}
 	for _, p := range s.Policies {
 		if p.Rod.Idle > mostIdle {
-			out = append(out, faultf("%s: %s leaves %.0f %% of rod time idle", s.Stage, p.Name, 100*p.Rod.Idle))
+			out = append(out, fmt.Sprintf("%s: %s leaves %.0f %% of rod time idle", s.Stage, p.Name, 100*p.Rod.Idle))
 		}
 	}
 	order := []string{"bound", "clairvoyant", "true-map", "engine", "random"}
@@ -256,7 +257,7 @@ func (s *StageReport) faults() (out []string) {
 			continue
 		}
 		if last != "" && value(last) <= value(name) {
-			out = append(out, faultf("%s: %s (%.2f) does not beat %s (%.2f)", s.Stage, last, value(last), name, value(name)))
+			out = append(out, fmt.Sprintf("%s: %s (%.2f) does not beat %s (%.2f)", s.Stage, last, value(last), name, value(name)))
 		}
 		last = name
 	}

@@ -74,6 +74,9 @@ type party struct {
 func Walk(d *world.Day, run *world.Run, w way.Way, b way.Briefing) (Outcome, error) {
 	p := newParty(d, run, w, b)
 	p.pass()
+	if f, ok := w.(interface{ Err() error }); ok && p.err == nil {
+		p.err = f.Err()
+	}
 	return p.out, p.err
 }
 
@@ -120,6 +123,9 @@ func (p *party) pass() {
 			done := next.done
 			next.done = nil
 			done()
+			if next.done != nil {
+				continue // one piece of work led to another: the look after the drilling
+			}
 		}
 		if rod == way.Scout {
 			p.sendScout()
@@ -207,10 +213,6 @@ func (p *party) skimming(hole int) time.Duration {
 
 func (p *party) sendGuest(rod int) {
 	w, g := &p.guests[rod], &p.view.Guests[rod]
-	if w.done != nil { // a look's second half was set by done: not for guests
-		p.fail("guest %d is still busy", rod)
-		return
-	}
 	o := p.way.Guest(&p.view, rod)
 	switch {
 	case o.Do == way.Stay && g.Fishing:

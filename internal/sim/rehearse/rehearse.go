@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/engine/ground"
 	"icehand/internal/sim/way"
 	"icehand/internal/sim/world"
 )
@@ -77,7 +78,7 @@ func (o *Options) settle() error {
 		}
 	}
 	if len(o.Ways) == 0 {
-		o.Ways = Names()
+		o.Ways = singleDay()
 	}
 	for _, name := range o.Ways {
 		if !slices.Contains(Names(), name) {
@@ -106,7 +107,7 @@ func (o *Options) dayAt(stage Stage, i int) dated {
 }
 
 // walkAll walks every way through one day.
-func (o *Options) walkAll(ctx context.Context, at dated) ([]Outcome, error) {
+func (o *Options) walkAll(ctx context.Context, depths *surfaces, at dated) ([]Outcome, error) {
 	f, _ := world.FamilyByName(at.family)
 	d := world.NewLake(f, at.lake, 0).Day(at.season, at.date)
 	var out []Outcome
@@ -119,7 +120,7 @@ func (o *Options) walkAll(ctx context.Context, at dated) ([]Outcome, error) {
 			continue
 		}
 		run := d.Run()
-		w := makers[name](d, run)
+		w := find(name).make(setting{d, run, depths})
 		r, err := Walk(d, run, w, Brief(d, o.Rods, o.Aim, at.lake*1000+at.date, 0))
 		if err != nil {
 			return nil, fmt.Errorf("rehearse: way %s on %s lake %d, day %d: %w", name, at.family, at.lake, at.date, err)
@@ -135,6 +136,7 @@ func Run(ctx context.Context, o Options) (*Report, error) {
 		return nil, err
 	}
 	report := &Report{Seed: o.Seed, Days: o.Days, Rods: o.Rods, Aim: o.Aim}
+	depths := &surfaces{made: map[[2]uint64]*ground.Surface{}}
 	of, done := o.Days*len(o.Stages)*len(o.Ways), 0
 	for _, stage := range o.Stages {
 		days := make([][]Outcome, o.Days)
@@ -145,7 +147,7 @@ func Run(ctx context.Context, o Options) (*Report, error) {
 		for range o.Workers {
 			wait.Go(func() {
 				for i := range jobs {
-					days[i], errs[i] = o.walkAll(ctx, o.dayAt(stage, i))
+					days[i], errs[i] = o.walkAll(ctx, depths, o.dayAt(stage, i))
 					mu.Lock()
 					done += len(o.Ways)
 					if o.Progress != nil {

@@ -18,7 +18,7 @@ type seer struct {
 	worth float64 // of a good fish
 }
 
-func newSeer(_ *world.Day, run *world.Run) way.Way { return &seer{run: run} }
+func newSeer(run *world.Run) way.Way { return &seer{run: run} }
 
 // How long the seer thinks that a school goes on as it does, and how much better the new must be; set on tuning days.
 const (

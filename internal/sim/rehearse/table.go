@@ -7,11 +7,12 @@ import (
 	"text/tabwriter"
 )
 
-func faultf(format string, args ...any) string { return fmt.Sprintf(format, args...) }
-
 func (r *Ratio) String() string {
 	if r == nil {
 		return "-"
+	}
+	if r.High > 999 { // a draw of days on which the rival caught nothing
+		return fmt.Sprintf("%.2f [%.2f -]", r.Value, r.Low)
 	}
 	return fmt.Sprintf("%.2f [%.2f %.2f]", r.Value, r.Low, r.High)
 }
@@ -53,6 +54,26 @@ func (r *Report) Table(out io.Writer) error {
 	}
 	for _, f := range r.Faults {
 		fmt.Fprintln(out, "FAULT", f)
+	}
+	return nil
+}
+
+// Table writes the season report for people.
+func (r *SeasonReport) Table(out io.Writer) error {
+	fmt.Fprintf(out, "Seasons on %d made-up lakes from seed %d, %d days a winter, %d guests. No figure is a catch forecast.\n", r.Lakes, r.Seed, r.Days, r.Rods)
+	for winter := range r.Winters {
+		fmt.Fprintf(out, "\nWinter %d\n", winter+1)
+		w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "way\tdays\tfish/rod-h\tgood\tover remembering\tgood over remembering\tshare of map's gain")
+		for _, p := range r.Ways {
+			x := p.Winters[winter]
+			for _, s := range append([]Stretch{x.All}, x.Parts...) {
+				fmt.Fprintf(w, "%s\t%d-%d\t%.2f\t%.2f\t%v\t%v\t%.2f\n", p.Name, s.From, s.To, s.FishPerHour, s.GoodPerHour, s.OverRemembering, s.GoodRemembering, s.ShareOfMap)
+			}
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
 	}
 	return nil
 }

@@ -1,24 +1,80 @@
 package rehearse
 
 import (
+	"slices"
+
+	"icehand/internal/engine/ground"
 	"icehand/internal/sim/way"
 	"icehand/internal/sim/world"
 )
 
-// makers makes each way for a day and the run that it will walk; most need neither.
-var makers = map[string]func(d *world.Day, run *world.Run) way.Way{
-	"rule":          func(*world.Day, *world.Run) way.Way { return way.Rule() },
-	"tuned-rule":    func(*world.Day, *world.Run) way.Way { return way.TunedRule() },
-	"spiral-rule":   func(*world.Day, *world.Run) way.Way { return way.SpiralRule() },
-	"notes-planner": func(*world.Day, *world.Run) way.Way { return way.Planner(way.PlannerOptions{}) },
-	"clairvoyant":   newSeer,
-	"true-map": func(d *world.Day, _ *world.Run) way.Way {
-		return way.Planner(way.PlannerOptions{Known: d.TrueMap().At})
-	},
-	"random": func(*world.Day, *world.Run) way.Way { return way.Random() },
+// setting is what a way is made for. Only knowing ways read day and run, which hold the truth.
+type setting struct {
+	day    *world.Day
+	run    *world.Run
+	depths *surfaces
+}
+
+// named is a way by its name in tables.
+type named struct {
+	name   string
+	memory bool                    // keeps what it learned from day to day
+	make   func(s setting) way.Way // nil: the bound, which nobody can walk
+}
+
+// ways lists all ways in the order of tables.
+func ways() []named {
+	return []named{
+		{"rule", false, plain(way.Rule)},
+		{"tuned-rule", false, plain(way.TunedRule)},
+		{"spiral-rule", false, plain(way.SpiralRule)},
+		{"remembering-rule", true, plain(way.Remembering)},
+		{"random", false, plain(way.Random)},
+		{"notes-planner", false, func(setting) way.Way { return way.Planner(way.PlannerOptions{}) }},
+		{"notes-memory", true, func(setting) way.Way { return way.Planner(way.PlannerOptions{Memory: true}) }},
+		{"engine", false, engineWay(false, false)},
+		{"engine-memory", true, engineWay(true, false)},
+		{"engine-wrong", false, engineWay(false, true)},
+		{"true-map", false, func(s setting) way.Way { return way.Planner(way.PlannerOptions{Known: s.day.TrueMap().At}) }},
+		{"clairvoyant", false, func(s setting) way.Way { return newSeer(s.run) }},
+		{"bound", false, nil},
+	}
+}
+
+func plain(make func() way.Way) func(setting) way.Way { return func(setting) way.Way { return make() } }
+
+func engineWay(memory, wrong bool) func(setting) way.Way {
+	return func(s setting) way.Way {
+		l := s.day.Lake
+		e := &engine{memory: memory, surface: func(b way.Briefing) (*ground.Surface, error) { return s.depths.of(l.Family.Name, l.Seed, b) }}
+		if wrong {
+			e.wrong = 2 + l.Seed%2 // by turns too high and too low
+		}
+		return e
+	}
 }
 
 // Names lists the ways in the order of tables.
 func Names() []string {
-	return []string{"rule", "tuned-rule", "spiral-rule", "random", "notes-planner", "true-map", "clairvoyant", "bound"}
+	var out []string
+	for _, w := range ways() {
+		out = append(out, w.name)
+	}
+	return out
+}
+
+// singleDay lists the ways that a single day can tell apart: a memory has nothing to remember yet.
+func singleDay() []string {
+	var out []string
+	for _, w := range ways() {
+		if !w.memory {
+			out = append(out, w.name)
+		}
+	}
+	return out
+}
+
+func find(name string) named {
+	all := ways()
+	return all[slices.IndexFunc(all, func(w named) bool { return w.name == name })]
 }

@@ -1,0 +1,266 @@
+package rehearse
+
+import (
+	"context"
+	"fmt"
+	"slices"
+	"sync"
+	"time"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/engine/ground"
+	"icehand/internal/sim/way"
+	"icehand/internal/sim/world"
+)
+
+// DaysInSeason is a full season: early ice at its start, late ice at its end.
+const DaysInSeason = 60
+
+// SeasonReport compares ways that fish the same lakes day after day.
+type SeasonReport struct {
+	Seed    uint64         `json:"seed"`
+	Lakes   int            `json:"lakes"`
+	Winters int            `json:"winters"`
+	Days    int            `json:"days"` // a winter
+	Rods    int            `json:"rods"`
+	Ways    []SeasonPolicy `json:"policies"`
+}
+
+// SeasonPolicy is how one way did over the winters.
+type SeasonPolicy struct {
+	Name    string         `json:"name"`
+	Winters []SeasonWinter `json:"winters"`
+}
+
+// SeasonWinter is one winter of a way, in stretches of days.
+type SeasonWinter struct {
+	Winter int       `json:"winter"` // 1 is the first
+	All    Stretch   `json:"all"`
+	Parts  []Stretch `json:"parts"`
+}
+
+// Stretch is some days of a winter, both ends counted from 1.
+type Stretch struct {
+	From            int     `json:"from"`
+	To              int     `json:"to"`
+	FishPerHour     float64 `json:"fish_per_rod_hour"`
+	GoodPerHour     float64 `json:"good_fish_per_rod_hour"`
+	OverRemembering *Ratio  `json:"fish_over_remembering_rule,omitempty"` // bootstrap over lakes
+	GoodRemembering *Ratio  `json:"good_over_remembering_rule,omitempty"`
+	ShareOfMap      float64 `json:"share_of_true_map_gain,omitempty"` // of true-map less the planner without a memory
+}
+
+// stretches are the days of a winter that the tables show.
+var stretches = [][2]int{{1, 2}, {4, 6}, {9, 11}, {19, 21}, {39, 41}, {58, 60}}
+
+// SeasonOptions says what to compare.
+type SeasonOptions struct {
+	Lakes   int // shared out over the families
+	Winters int // 0: 1
+	Days    int // 0: DaysInSeason
+	Options     // Seed, Families, Ways, Rods, Aim, Workers, Progress
+}
+
+// SeasonWays are compared when none are named.
+func SeasonWays() []string {
+	return []string{"spiral-rule", "remembering-rule", "notes-planner", "notes-memory", "engine", "engine-memory", "true-map"}
+}
+
+// RunSeason walks every way through whole winters on the same lakes. Ways with a memory keep it; the others begin anew
+// each day. Yesterday's catch does not thin today's fish.
+func RunSeason(ctx context.Context, o SeasonOptions) (*SeasonReport, error) {
+	if len(o.Ways) == 0 {
+		o.Ways = SeasonWays()
+	}
+	if o.Days == 0 {
+		o.Days = DaysInSeason
+	}
+	o.Winters = max(1, o.Winters)
+	if o.Lakes < 1 {
+		return nil, fault.New(fault.BadInput, "Ask for at least one lake.", "a season on %d lakes cannot be rehearsed", o.Lakes)
+	}
+	o.Options.Days = o.Days
+	if err := o.settle(); err != nil {
+		return nil, err
+	}
+	if slices.Contains(o.Ways, "bound") {
+		return nil, fault.New(fault.BadInput, "Leave the bound out of seasons.", "the bound walks no season")
+	}
+	outcomes := make([][][]Outcome, o.Lakes) // lake, way, day over all winters
+	errs := make([]error, o.Lakes)
+	depths := &surfaces{made: map[[2]uint64]*ground.Surface{}}
+	var mu sync.Mutex
+	done, of := 0, o.Lakes*o.Winters*o.Days*len(o.Ways)
+	jobs := make(chan int)
+	var wait sync.WaitGroup
+	for range o.Workers {
+		wait.Go(func() {
+			for lake := range jobs {
+				outcomes[lake], errs[lake] = o.winters(ctx, depths, lake, func() {
+					mu.Lock()
+					defer mu.Unlock()
+					done += len(o.Ways)
+					if o.Progress != nil {
+						o.Progress(done, of)
+					}
+				})
+			}
+		})
+	}
+	for i := range o.Lakes {
+		jobs <- i
+	}
+	close(jobs)
+	wait.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
+		}
+	}
+	return o.tabulateSeason(outcomes), nil
+}
+
+// winters walks all ways through all winters of one lake.
+func (o *SeasonOptions) winters(ctx context.Context, depths *surfaces, lake int, passed func()) ([][]Outcome, error) {
+	f, _ := world.FamilyByName(o.Families[lake%len(o.Families)])
+	seed := o.Seed + uint64(lake)
+	out := make([][]Outcome, len(o.Ways))
+	kept := make([]way.Way, len(o.Ways))
+	for winter := range o.Winters {
+		l := world.NewLake(f, seed, winter)
+		for day := range o.Days {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+			season := world.Season(2 * float64(day) / float64(max(1, o.Days-1)))
+			date := winter*DaysInSeason + day
+			d := l.Day(season, uint64(date))
+			for i, name := range o.Ways {
+				run := d.Run()
+				w, n := kept[i], find(name)
+				if w == nil {
+					w = n.make(setting{d, run, depths})
+				}
+				if n.memory {
+					kept[i] = w
+				}
+				r, err := Walk(d, run, w, Brief(d, o.Rods, o.Aim, seed*1000+uint64(date), date))
+				if err != nil {
+					return nil, fmt.Errorf("rehearse: way %s on %s lake %d, day %d: %w", name, f.Name, seed, date, err)
+				}
+				out[i] = append(out[i], r)
+			}
+			passed()
+		}
+	}
+	return out, nil
+}
+
+func (o *SeasonOptions) tabulateSeason(outcomes [][][]Outcome) *SeasonReport {
+	r := &SeasonReport{Seed: o.Seed, Lakes: o.Lakes, Winters: o.Winters, Days: o.Days, Rods: o.Rods}
+	index := func(name string) int { return slices.Index(o.Ways, name) }
+	// byLake sums a figure over a stretch for each lake
+	byLake := func(w, winter, from, to int, figure func(Outcome) float64) []float64 {
+		var out []float64
+		for _, lake := range outcomes {
+			s := 0.0
+			for d := from - 1; d < to; d++ {
+				s += figure(lake[w][winter*o.Days+d])
+			}
+			out = append(out, s)
+		}
+		return out
+	}
+	stretch := func(w, winter, from, to int) Stretch {
+		hours := float64(o.Lakes*o.Rods*(to-from+1)) * world.Length.Hours()
+		mine := byLake(w, winter, from, to, fish)
+		s := Stretch{From: from, To: to, FishPerHour: sum(mine) / hours, GoodPerHour: sum(byLake(w, winter, from, to, good)) / hours}
+		if k := index("remembering-rule"); k >= 0 {
+			s.OverRemembering = ratio(mine, byLake(k, winter, from, to, fish))
+			s.GoodRemembering = ratio(byLake(w, winter, from, to, good), byLake(k, winter, from, to, good))
+		}
+		none, known := index("notes-planner"), index("true-map")
+		if none >= 0 && known >= 0 {
+			a, b := sum(byLake(none, winter, from, to, fish)), sum(byLake(known, winter, from, to, fish))
+			if b > a {
+				s.ShareOfMap = (sum(mine) - a) / (b - a)
+			}
+		}
+		return s
+	}
+	for w, name := range o.Ways {
+		p := SeasonPolicy{Name: name}
+		for winter := range o.Winters {
+			x := SeasonWinter{Winter: winter + 1, All: stretch(w, winter, 1, o.Days)}
+			for _, s := range stretches {
+				if s[1] <= o.Days {
+					x.Parts = append(x.Parts, stretch(w, winter, s[0], s[1]))
+				}
+			}
+			p.Winters = append(p.Winters, x)
+		}
+		r.Ways = append(r.Ways, p)
+	}
+	return r
+}
+
+// Unfolded is one day of one way, minute by minute, to be watched.
+type Unfolded struct {
+	Family  string  `json:"family"`
+	Way     string  `json:"way"`
+	Outcome Outcome `json:"outcome"`
+	Frames  []Frame `json:"frames"`
+}
+
+// Frame is one moment.
+type Frame struct {
+	Minute  int           `json:"minute"`
+	Scout   [2]float64    `json:"scout"` // m east and north
+	Guests  [][2]float64  `json:"guests"`
+	Fish    []int         `json:"fish"` // by guest so far
+	Holes   int           `json:"holes"`
+	Schools []FrameSchool `json:"schools"` // the truth, which no way saw
+}
+
+// FrameSchool is a school in a picture.
+type FrameSchool struct {
+	At      [2]float64 `json:"at"`
+	RadiusM float64    `json:"radius_m"`
+	Feeding bool       `json:"feeding"`
+}
+
+// Unfold walks one way through one day and keeps a frame every so often, with the truth under the ice.
+func Unfold(family, name string, stage Stage, seed uint64, rods int, every time.Duration) (*Unfolded, error) {
+	o := Options{Days: 1, Seed: seed, Families: []string{family}, Ways: []string{name}, Rods: rods}
+	if err := o.settle(); err != nil {
+		return nil, err
+	}
+	if name == "bound" {
+		return nil, fault.New(fault.BadInput, "Choose a way that a party walks.", "the bound walks no day")
+	}
+	f, _ := world.FamilyByName(family)
+	d := world.NewLake(f, seed, 0).Day(stage.Season, 0)
+	run := d.Run()
+	out := &Unfolded{Family: family, Way: name}
+	w := find(name).make(setting{d, run, &surfaces{made: map[[2]uint64]*ground.Surface{}}})
+	p := newParty(d, run, w, Brief(d, o.Rods, o.Aim, seed*1000, 0))
+	next := time.Duration(0)
+	p.watch = func(t time.Duration, p *party) {
+		if t < next {
+			return
+		}
+		next = t.Truncate(every) + every
+		fr := Frame{Minute: int(t.Minutes()), Scout: [2]float64{p.view.Scout.E, p.view.Scout.N}, Holes: len(p.view.Holes)}
+		for i, g := range p.view.Guests {
+			fr.Guests = append(fr.Guests, [2]float64{g.At.E, g.At.N})
+			fr.Fish = append(fr.Fish, p.out.PerGuest[i])
+		}
+		for _, s := range run.Schools(t) {
+			fr.Schools = append(fr.Schools, FrameSchool{[2]float64{s.At.E, s.At.N}, s.RadiusM, s.Feeding})
+		}
+		out.Frames = append(out.Frames, fr)
+	}
+	p.pass()
+	out.Outcome = p.out
+	return out, p.err
+}
