@@ -68,22 +68,42 @@ func (w *world) readRecord() []effort {
 	return out
 }
 
+// dispersion gives how much more the catches of sits scatter than independent fish would: fish come in schools, so a
+// record of n fish is worth n over this many. At least 1, and with few sits the prior guess of 5.
+func dispersion(record []effort) float64 {
+	const guess, weight = 5.0, 10.0 // our own assumption: as if ten sits had been seen to scatter so
+	fish, hours, n := 0.0, 0.0, 0.0
+	for _, s := range record {
+		fish, hours, n = fish+s.fish, hours+s.hours, n+1
+	}
+	if fish == 0 || hours == 0 {
+		return guess
+	}
+	rate, chi := fish/hours, 0.0
+	for _, s := range record {
+		expected := rate * s.hours
+		chi += (s.fish - expected) * (s.fish - expected) / expected
+	}
+	// (PLAN-54) Pearson's chi-square over its degrees of freedom [McCullagh1989], shrunk towards the guess
+	return math.Max(1, (chi+guess*weight)/(math.Max(0, n-1)+weight))
+}
+
 // rate gives the fish by rod-hour to expect at a place: the record near it, shrunk towards the lake's mean, itself shrunk
-// towards a wide prior.
+// towards a wide prior. Both are divided by the scatter of the record, so that a lucky hour stays a lucky hour.
 func (e *eve) rate(p geo.Local) (search.Gamma, float64, float64) {
 	lake := search.Gamma{Shape: 1, Rate: 1 / priorRate}
-	fish, hours := 0.0, 0.0
+	fish, hours, φ := 0.0, 0.0, dispersion(e.record)
 	for _, s := range e.record {
 		age := e.in.Now.Sub(s.when).Hours() / 24
 		old := math.Exp(-math.Max(0, age) / recordFade)
 		d := float64(s.at.Distance(p))
 		w := math.Exp(-d * d / (2 * recordReach * recordReach / 4))
-		lake = lake.Update(old*s.fish/2, old*s.hours/2) // half: sits of one day share its luck
+		lake = lake.Update(old*s.fish/φ, old*s.hours/φ)
 		fish, hours = fish+w*old*s.fish, hours+w*old*s.hours
 	}
 	// (PLAN-52) area's rate ~ gamma with the lake's mean and shape 2
 	g := search.Gamma{Shape: 2, Rate: 2 / lake.Mean()}
-	return g.Update(fish, hours), fish, hours
+	return g.Update(fish/φ, hours/φ), fish, hours
 }
 
 // site is a place that was weighed as a start.
