@@ -14,7 +14,7 @@ import (
 )
 
 type rehearseCmd struct {
-	Days     int      `help:"Days at each stage; with --season, days of a winter." default:"24"`
+	Days     int      `help:"Days at each stage, or of a winter with --season; 0: 24, or 60." default:"0"`
 	Seed     uint64   `help:"First seed. Figures that are quoted come from 900000 upwards." default:"900000"`
 	Stage    string   `help:"Time of the winter." enum:"early,mid,late,all" default:"all"`
 	Party    int      `help:"Guests." default:"4"`
@@ -31,6 +31,9 @@ type rehearseCmd struct {
 func (c rehearseCmd) options(g *Globals) rehearse.Options {
 	o := rehearse.Options{Days: c.Days, Seed: c.Seed, Families: c.Families, Ways: c.Ways, Rods: c.Party, Aim: way.Aim(c.Aim),
 		Lakes: c.Lakes, Workers: c.Workers, Progress: progressBar(g)}
+	if o.Days == 0 && !c.Season {
+		o.Days = 24
+	}
 	if o.Workers <= 0 {
 		o.Workers = runtime.GOMAXPROCS(0)
 	}

@@ -60,6 +60,8 @@ type surfaces struct {
 	made map[[2]uint64]*ground.Surface
 }
 
+func newSurfaces() *surfaces { return &surfaces{made: map[[2]uint64]*ground.Surface{}} }
+
 func (e *engine) Begin(b way.Briefing) geo.Local {
 	e.b = b
 	e.holes, e.last = nil, map[int]seen{}

@@ -16,7 +16,6 @@ import (
 	"time"
 
 	"icehand/internal/base/fault"
-	"icehand/internal/engine/ground"
 	"icehand/internal/sim/way"
 	"icehand/internal/sim/world"
 )
@@ -136,7 +135,7 @@ func Run(ctx context.Context, o Options) (*Report, error) {
 		return nil, err
 	}
 	report := &Report{Seed: o.Seed, Days: o.Days, Rods: o.Rods, Aim: o.Aim}
-	depths := &surfaces{made: map[[2]uint64]*ground.Surface{}}
+	depths := newSurfaces()
 	of, done := o.Days*len(o.Stages)*len(o.Ways), 0
 	for _, stage := range o.Stages {
 		days := make([][]Outcome, o.Days)

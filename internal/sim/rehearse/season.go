@@ -8,7 +8,6 @@ import (
 	"time"
 
 	"icehand/internal/base/fault"
-	"icehand/internal/engine/ground"
 	"icehand/internal/sim/way"
 	"icehand/internal/sim/world"
 )
@@ -88,7 +87,7 @@ func RunSeason(ctx context.Context, o SeasonOptions) (*SeasonReport, error) {
 	}
 	outcomes := make([][][]Outcome, o.Lakes) // lake, way, day over all winters
 	errs := make([]error, o.Lakes)
-	depths := &surfaces{made: map[[2]uint64]*ground.Surface{}}
+	depths := newSurfaces()
 	var mu sync.Mutex
 	done, of := 0, o.Lakes*o.Winters*o.Days*len(o.Ways)
 	jobs := make(chan int)
@@ -242,7 +241,7 @@ func Unfold(family, name string, stage Stage, seed uint64, rods int, every time.
 	d := world.NewLake(f, seed, 0).Day(stage.Season, 0)
 	run := d.Run()
 	out := &Unfolded{Family: family, Way: name}
-	w := find(name).make(setting{d, run, &surfaces{made: map[[2]uint64]*ground.Surface{}}})
+	w := find(name).make(setting{d, run, newSurfaces()})
 	p := newParty(d, run, w, Brief(d, o.Rods, o.Aim, seed*1000, 0))
 	next := time.Duration(0)
 	p.watch = func(t time.Duration, p *party) {
