@@ -12,6 +12,8 @@
 package icecover
 
 import (
+	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"time"
@@ -264,13 +266,18 @@ func ForDecision(e Estimate, holes []quantity.Length) (quantity.Length, bool) {
 
 // Run carries a zone from its start through all weather and lets it learn from all readings on the way, whatever their
 // order. Weather follows on from the start without gaps; readings later than the weather are left out, as are those
-// before it. It stops with an error at the first step that is not known, and gives the cover up to there.
-func Run(o Options, weather []ice.Weather, readings []*lake.IceReading) (*Cover, []Lesson, error) {
+// before it. It stops with an error at the first step that is not known, or when the context ends, and gives the cover
+// up to there. The figure for decisions is settled from the holes of the last two weeks, which is where it is asked for.
+func Run(ctx context.Context, o Options, weather []ice.Weather, readings []*lake.IceReading) (*Cover, []Lesson, error) {
 	c := New(o)
 	days := daysOf(readings)
+	var settleFrom time.Time
+	if len(days) > 0 {
+		settleFrom = days[len(days)-1].at.Add(-settledFor)
+	}
 	var lessons []Lesson
 	for _, w := range weather {
-		if err := c.refuse(w); err != nil {
+		if err := cmp.Or(ctx.Err(), c.refuse(w)); err != nil {
 			return c, lessons, err
 		}
 		end := c.now.Add(w.Span)
@@ -290,7 +297,7 @@ func Run(o Options, weather []ice.Weather, readings []*lake.IceReading) (*Cover,
 				w.Snowfall -= part.Snowfall
 				w.Span -= first
 			}
-			lessons = append(lessons, c.learn(d)...)
+			lessons = append(lessons, c.learn(d, !d.at.Before(settleFrom))...)
 		}
 		if w.Span == 0 { // the last hole was at its very end
 			continue

@@ -1,6 +1,8 @@
 package icecover
 
 import (
+	"context"
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -46,7 +48,7 @@ func hole(day int, eastM float64, totalCM, whiteCM, snowCM, waterCM float64) *la
 
 func run(t *testing.T, days int, readings ...*lake.IceReading) *Cover {
 	t.Helper()
-	c, _, err := Run(options, steady(days), readings)
+	c, _, err := Run(context.Background(), options, steady(days), readings)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -118,7 +120,7 @@ func TestRunSteps(t *testing.T) {
 	}
 	rs := []*lake.IceReading{hole(40, 0, 25, 2, 6, 1), hole(50, 0, 29, 3, 6, 1)}
 	a := run(t, 60, rs...).Estimate()
-	c, lessons, err := Run(options, quarters, rs)
+	c, lessons, err := Run(context.Background(), options, quarters, rs)
 	if err != nil || len(lessons) != 2 || lessons[0].Holes != 1 {
 		t.Fatal(lessons, err)
 	}
@@ -173,7 +175,7 @@ func TestThinnerHoleNeverRaises(t *testing.T) {
 			// at the moment of the last hole; from then on the members grow apart or together as they will
 			half := steady(day + 1)
 			half[day].Span /= 2
-			c, _, err := Run(options, half, rs)
+			c, _, err := Run(context.Background(), options, half, rs)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -234,10 +236,19 @@ func TestUnknownWeather(t *testing.T) {
 	} {
 		weather := steady(30)
 		weather[20] = w
-		c, _, err := Run(options, weather, nil)
+		c, _, err := Run(context.Background(), options, weather, nil)
 		if err == nil || !c.Now().Equal(began.AddDate(0, 0, 20)) || c.Estimate() != run(t, 20).Estimate() {
 			t.Errorf("%s: %v, at %v", name, err, c.Now())
 		}
+	}
+}
+
+// A context that ends stops the run.
+func TestContext(t *testing.T) {
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if c, _, err := Run(ctx, options, steady(30), nil); !errors.Is(err, context.Canceled) || !c.Now().Equal(began) {
+		t.Errorf("%v at %v", err, c.Now())
 	}
 }
 
@@ -255,7 +266,7 @@ func TestBadReadings(t *testing.T) {
 			t.Errorf("%s counted", name)
 		}
 	}
-	c, lessons, err := Run(options, steady(52), []*lake.IceReading{hole(50, 0, 30, 3, 8, 1), hole(51, 0, 90, 3, 8, 1)})
+	c, lessons, err := Run(context.Background(), options, steady(52), []*lake.IceReading{hole(50, 0, 30, 3, 8, 1), hole(51, 0, 90, 3, 8, 1)})
 	if err != nil || len(lessons) != 2 || lessons[0].Tempered || !lessons[1].Tempered || lessons[1].Surprise < 3 {
 		t.Fatalf("%+v %v", lessons, err)
 	}
@@ -309,7 +320,7 @@ func TestCopy(t *testing.T) {
 // A hole in ice that the members do not have yet starts them.
 func TestHoleBeforeFreezeUp(t *testing.T) {
 	late := Options{FreezeUp: began.AddDate(0, 0, 40), Start: began}
-	c, _, err := Run(late, steady(30), []*lake.IceReading{hole(20, 0, 12, 1, 2, 1), hole(20, 500, 12, 1, 2, 1), hole(21, 0, 12, 1, 2, 1)})
+	c, _, err := Run(context.Background(), late, steady(30), []*lake.IceReading{hole(20, 0, 12, 1, 2, 1), hole(20, 500, 12, 1, 2, 1), hole(21, 0, 12, 1, 2, 1)})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -319,7 +330,7 @@ func TestHoleBeforeFreezeUp(t *testing.T) {
 		t.Errorf("%+v %+v", lessons, c.Estimate().Total)
 	}
 	some := Options{FreezeUp: began.AddDate(0, 0, 20), Start: began}
-	d, _, err := Run(some, steady(30), []*lake.IceReading{hole(20, 0, 4, 0, 0, 0.3), hole(20, 500, 4, 0, 0, 0.3)})
+	d, _, err := Run(context.Background(), some, steady(30), []*lake.IceReading{hole(20, 0, 4, 0, 0, 0.3), hole(20, 500, 4, 0, 0, 0.3)})
 	if err != nil || d.Estimate().Total.Low <= 0 {
 		t.Errorf("%v %+v", err, d.Estimate().Total)
 	}
@@ -366,7 +377,7 @@ func BenchmarkSeason100Members(b *testing.B) {
 	}
 	b.ReportAllocs()
 	for b.Loop() {
-		c, lessons, err := Run(options, weather, rs)
+		c, lessons, err := Run(context.Background(), options, weather, rs)
 		if err != nil || len(lessons) != len(rs) || c.Estimate().Total.Middle <= 0 {
 			b.Fatal(err)
 		}
@@ -381,7 +392,7 @@ func BenchmarkSeason100MembersSixHourly(b *testing.B) {
 		weather = append(weather, w, w, w, w)
 	}
 	for b.Loop() {
-		if _, _, err := Run(options, weather, nil); err != nil {
+		if _, _, err := Run(context.Background(), options, weather, nil); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -35,6 +35,7 @@ const (
 	inflation     = 1.04                 // of the spread on each day with holes, within the usual 1.02 to 1.05; ours
 	mostSurprise  = 3.0                  // standard deviations; a reading farther off is given a larger error, so that it pulls no harder
 	comparedFor   = 7 * 24 * time.Hour   // for which an older hole is compared with a new one
+	settledFor    = 14 * 24 * time.Hour  // before the last holes of a run, for which the figure for decisions is settled
 	thickest      = 3 * quantity.Metre   // of lake ice that is believed; more is a slip of the pen; ours
 	deepestSnow   = 3 * quantity.Metre
 )
@@ -150,7 +151,7 @@ func Worth(r *lake.IceReading) ice.Worth {
 func (c *Cover) Learn(readings []*lake.IceReading) []Lesson {
 	var out []Lesson
 	for _, d := range daysOf(readings) {
-		out = append(out, c.learn(d)...)
+		out = append(out, c.learn(d, true)...)
 	}
 	return out
 }
@@ -158,7 +159,8 @@ func (c *Cover) Learn(readings []*lake.IceReading) []Lesson {
 // learn moves the members towards the holes of a day and settles the figure for decisions: the 5 % quantile, but no
 // higher than with the thinner holes of the day left out, nor, when all are thinner than any of the week before, than
 // without them. A thin hole lowers the estimate, and yet, by making it surer, may lift its low end; that is not to count.
-func (c *Cover) learn(d dayHoles) []Lesson {
+// Settling costs an update for each hole left out; without it the figure is the quantile.
+func (c *Cover) learn(d dayHoles, settle bool) []Lesson {
 	thickestFirst := slices.Clone(d.readings)
 	slices.SortStableFunc(thickestFirst, func(a, b *lake.IceReading) int { return cmp.Compare(Worth(b).Thickness, Worth(a).Thickness) })
 	most, least := Worth(thickestFirst[0]).Thickness, Worth(thickestFirst[len(thickestFirst)-1]).Thickness
@@ -167,7 +169,7 @@ func (c *Cover) learn(d dayHoles) []Lesson {
 	if len(c.recent) > 0 && !slices.ContainsFunc(c.recent, func(o drilled) bool { return o.effective <= most }) {
 		ceiling = c.low() - c.held
 	}
-	for k := 1; k < len(thickestFirst); k++ {
+	for k := 1; settle && k < len(thickestFirst); k++ {
 		without, left := c.Copy(), thickestFirst[k:]
 		without.visit(visitsOf(slices.DeleteFunc(slices.Clone(d.readings), func(r *lake.IceReading) bool { return slices.Contains(left, r) })))
 		// (COVER-6)

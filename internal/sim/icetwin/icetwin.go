@@ -9,6 +9,7 @@
 package icetwin
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"time"
@@ -102,13 +103,16 @@ const oneDay = 24 * time.Hour
 // began is the first day of weather; the year is of no matter.
 var began = time.Date(2025, 11, 20, 0, 0, 0, 0, time.UTC)
 
-// Run tries the methods on made-up winters.
-func Run(o Options) (Result, error) {
+// Run tries the methods on made-up winters, until the context ends.
+func Run(ctx context.Context, o Options) (Result, error) {
 	if o.Seasons == 0 {
 		o.Seasons = 60
 	}
 	t := tallies{ageing: map[int]*tally{}}
 	for k := range uint64(o.Seasons) {
+		if err := ctx.Err(); err != nil {
+			return Result{}, err
+		}
 		if err := newSeason(o, k).play(o, &t); err != nil {
 			return Result{}, fmt.Errorf("icetwin: season %d: %w", k, err)
 		}

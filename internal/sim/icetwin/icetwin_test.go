@@ -25,7 +25,7 @@ func report(t *testing.T, name string, p Part) {
 
 // The method keeps what it is held to, while the ice grows and while it goes.
 func TestAcceptance(t *testing.T) {
-	r, err := Run(Options{Seasons: seasons(), Seed: 0})
+	r, err := Run(t.Context(), Options{Seasons: seasons(), Seed: 0})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -43,8 +43,8 @@ func TestAcceptance(t *testing.T) {
 
 // Without the white part, the snow and the water level a hole tells less, above all of the white part.
 func TestTotalOnlyIsWorse(t *testing.T) {
-	all, err := Run(Options{Seasons: 20, Seed: 5})
-	total, err2 := Run(Options{Seasons: 20, Seed: 5, TotalOnly: true})
+	all, err := Run(t.Context(), Options{Seasons: 20, Seed: 5})
+	total, err2 := Run(t.Context(), Options{Seasons: 20, Seed: 5, TotalOnly: true})
 	if err != nil || err2 != nil {
 		t.Fatal(err, err2)
 	}
@@ -56,7 +56,7 @@ func TestTotalOnlyIsWorse(t *testing.T) {
 
 // Knowledge ages: the error grows from the last holes on, and the band with it.
 func TestAgeing(t *testing.T) {
-	r, err := Run(Options{Seasons: seasons(), Seed: 2, HolesLast: 60})
+	r, err := Run(t.Context(), Options{Seasons: seasons(), Seed: 2, HolesLast: 60})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -77,7 +77,7 @@ func TestAgeing(t *testing.T) {
 // A truth that the model cannot quite follow: it grows less sure of itself than it should, but stays better than the
 // weather alone and the refitted law, and seldom errs to the thick side.
 func TestForeignTruth(t *testing.T) {
-	r, err := Run(Options{Seasons: seasons(), Seed: 0, Foreign: true})
+	r, err := Run(t.Context(), Options{Seasons: seasons(), Seed: 0, Foreign: true})
 	if err != nil {
 		t.Fatal(err)
 	}
