@@ -69,7 +69,7 @@ type ByFamily struct {
 	Blank       float64 `json:"blank_days"`
 }
 
-// Ratio is a ratio of means over the same days, with the 95 % range of a paired bootstrap (Efron and Tibshirani 1993).
+// Ratio is a ratio of means over the same days, with the 95 % range of a paired bootstrap [EfronTibshirani1993].
 type Ratio struct {
 	Value float64 `json:"value"`
 	Low   float64 `json:"low"`
@@ -83,7 +83,7 @@ func ratio(a, b []float64) *Ratio {
 	if sum(b) == 0 {
 		return nil
 	}
-	// (REHEARSE-1) ratio of means, not mean of ratios
+	// (REHEARSE-7) ratio of means, not mean of ratios
 	r := &Ratio{Value: sum(a) / sum(b)}
 	values := bootstrap(len(a), func(pick []int) float64 {
 		x, y := 0.0, 0.0

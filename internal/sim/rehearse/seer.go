@@ -64,6 +64,7 @@ func (s *seer) walkMinutes(a, b geo.Local) float64 {
 
 // gain is what going to a place with that rate is worth over the horizon, against staying, when it takes so long.
 func gain(there, here, minutes float64) float64 {
+	// (REHEARSE-11) gain = there (H - t) - here H margin
 	return there*math.Max(0, seerHorizon-minutes) - here*seerHorizon*seerMargin
 }
 

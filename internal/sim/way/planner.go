@@ -149,6 +149,7 @@ func (p *planner) density(r *row, base, eta float64) float64 {
 		return base
 	}
 	m, v := p.field.read(r)
+	// (REHEARSE-8) ln lambda = ln lambda0 + m + eta v/2
 	return base * math.Exp(m+eta*v/2)
 }
 

@@ -127,6 +127,7 @@ func (p *planner) hop(v *View, from geo.Local, h int, own *track) float64 {
 	fresh := -math.Expm1(-p.density(&r, p.expected(hole.At, depth), 1) * p.swept(reach, 60) * p.mask.at(hole.At))
 	sumPG += fresh * findWorth * p.usualValue()
 	sumPH += fresh * findTime
+	// (REHEARSE-10) worth a minute = sum P G / (walk + set-up + sum P H)
 	return math.Max(joined, sumPG/(walk+2+sumPH))
 }
 

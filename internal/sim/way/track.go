@@ -87,6 +87,7 @@ func (t *track) alive(now time.Duration) bool {
 func (t *track) shows(p geo.Local, reach float64) float64 {
 	d := float64(t.at.Distance(p))
 	s := reach*reach + 2*t.v
+	// (REHEARSE-9) q = d e R^2/(R^2 + 2V) exp(-x^2/(R^2 + 2V))
 	return detect * t.exists * reach * reach / s * math.Exp(-d*d/s)
 }
 

@@ -47,6 +47,7 @@ func (l *Lake) Day(season Season, date uint64) *Day {
 	sum := 0.0
 	for i, p := range l.places {
 		off := (at(l.depth, p.x, p.y) - d.depthM) / 3
+		// (REHEARSE-2) today's worth: its mood, and how far it is from today's depth
 		w := p.worth * math.Exp(0.45*l.mood(i, date)-off*off/2)
 		sum += w
 		d.worth, d.cumulated = append(d.worth, w), append(d.cumulated, sum)
@@ -204,10 +205,11 @@ func (d *Day) wary(s *school) float64 {
 }
 
 // appetite is the chance that a school that could feed next does: a high hump in the middle of the morning, a lower one
-// in the middle of the afternoon (Hergenrader and Hasler 1966), shifted by the lake's own lateness.
+// in the middle of the afternoon [HergenraderHasler1966], shifted by the lake's own lateness.
 func (d *Day) appetite(minute int) float64 {
 	m := float64(minute) - d.Lake.lateM
 	hump := func(mid, width float64) float64 { return math.Exp(-(m - mid) * (m - mid) / (2 * width * width)) }
+	// (REHEARSE-3) a(t) = hunger (0.28 + 0.5 hump(140, 70) + 0.35 hump(400, 60)), t in minutes less the lake's lateness
 	return num.Clamp((0.28+0.5*hump(140, 70)+0.35*hump(400, 60))*d.hunger, 0.05, 0.95)
 }
 

@@ -3,7 +3,7 @@ package world
 import "math"
 
 // dice is a small random stream that a school carries with it, so that a school's whole day depends on its own seed and
-// on what was done to it, never on the order in which others were asked (splitmix64, Steele, Lea and Flood 2014).
+// on what was done to it, never on the order in which others were asked (splitmix64 [Steele2014]).
 type dice uint64
 
 func (d *dice) next() uint64 {
@@ -19,7 +19,7 @@ func (d *dice) unit() float64 { return float64(d.next()>>11) / (1 << 53) }
 
 func (d *dice) between(lo, hi float64) float64 { return lo + (hi-lo)*d.unit() }
 
-// normal draws from the standard normal distribution (Box and Muller 1958).
+// normal draws from the standard normal distribution [BoxMuller1958].
 func (d *dice) normal() float64 {
 	return math.Sqrt(-2*math.Log(1-d.unit())) * math.Cos(2*math.Pi*d.unit())
 }

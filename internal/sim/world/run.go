@@ -147,7 +147,7 @@ func (r *Run) Look(p geo.Local, from, length time.Duration, by int) Echo {
 		}
 		perM2 := s.fish / (math.Pi * s.long * s.wide) * c
 		speed := (0.004 + math.Hypot(s.dx, s.dy)/60) // m/s; fish turn about even when their school stays
-		// fish in the footprint, and those that swim into it meanwhile
+		// (REHEARSE-4) mean marks = n/(pi a b) c(q) (pi f^2 + 2 f v T) clear seen, times a lognormal of its own
 		m := perM2 * (math.Pi*foot*foot + 2*foot*speed*T) * r.day.Lake.Family.clear[s.phase] * seeFish
 		m *= math.Exp(0.5*noise.normal() - 0.125)
 		mean += m
@@ -183,6 +183,7 @@ func (r *Run) rate(s *school, p geo.Local) float64 {
 	if c == 0 {
 		return 0
 	}
+	// (REHEARSE-5) bites a minute = rate c(q) exp(-taken/wary), less under a crowd and of the last dozen
 	b := r.day.Lake.Family.bites[s.phase] * c * math.Exp(-s.taken/r.day.wary(s))
 	if r.day.crowded(p, 0) {
 		b *= pressedBy
@@ -214,6 +215,7 @@ func (r *Run) Fish(p geo.Local, from, length time.Duration, rod int, skill float
 			sum += b
 		}
 	})
+	// (REHEARSE-6) the rod is ready for 1/(1 + h B) of the time
 	free := 1 / (1 + handling*skill*sum) // share of the time in which the rod is ready
 	for _, o := range offers[:n] {
 		for range noise.poisson(o.b * skill * length.Minutes() * free) {

@@ -101,7 +101,7 @@ func NewLake(f Family, seed uint64, winter int) *Lake {
 	year := seeded(seed, 2, uint64(winter))
 	for i := range l.places {
 		p := &l.places[i]
-		// what a place is worth: 0.7 of its logarithm lasts from winter to winter
+		// (REHEARSE-1) ln w = c (0.7 lasting + sqrt(1 - 0.49) of this winter)
 		p.worth = math.Exp(f.contrast * (0.7*p.lasting + math.Sqrt(1-0.49)*year.normal()))
 	}
 	return l
