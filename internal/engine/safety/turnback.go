@@ -37,7 +37,9 @@ type TurnBackInput struct {
 	LegalClose     time.Time      // zero: none
 	Agreed         time.Time      // zero: none
 	Override       *Override
-	Margins        map[string]time.Duration // by deadline code: more margin than the default, never less
+	// Round makes the search for a way over water round hazards, given when the wind shifts: see [NewRound]. nil: not asked.
+	Round   func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool)
+	Margins map[string]time.Duration // by deadline code: more margin than the default, never less
 }
 
 // Override is a new turn-back time that the guide has set, with its reason.
@@ -141,6 +143,9 @@ func (b *reckoning) home() {
 	in := &b.in
 	w := WayInput{Now: in.Now, Zone: in.Zone, Landing: in.Frame.Local(in.Landing), Line: in.Way, Shifted: b.shift.when,
 		Travel: in.Travel, Speed: in.Speed, Slowest: in.Slowest, FlatLight: in.FlatLight}
+	if in.Round != nil {
+		w.Round = in.Round(b.shift.when)
+	}
 	w.Hazards = slices.Clone(in.Hazards)
 	for _, h := range in.Crossings {
 		if !slices.Contains(w.Hazards, h) {
@@ -157,10 +162,10 @@ func (b *reckoning) home() {
 	factor := 1.0
 	switch {
 	case len(way.Line) == 0:
-		b.unknown("No known way home: the straight line is barred; its time counts double.")
+		b.unknown("No known way home; the straight line's time counts double.")
 		factor = noWayFactor
-	case len(in.Way) < 2:
-		b.unknown("No line travelled today: the direct line's time counts a quarter more.")
+	case way.guessed():
+		b.unknown("No line travelled today leads home; the time counts a quarter more.")
 		factor = guessFactor
 	}
 	if in.LandingUnknown {

@@ -3,6 +3,7 @@ package safety
 import (
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"icehand/internal/base/geo"
@@ -20,6 +21,11 @@ type Way struct {
 	Basis    string           // "this morning's line", "direct line, not travelled today", "no known way: ..."
 }
 
+// guessed tells whether the line was not travelled today.
+func (w Way) guessed() bool { return strings.HasSuffix(w.Basis, notTravelled) }
+
+const notTravelled = ", not travelled today"
+
 // WayInput is what [WayHome] looks at.
 type WayInput struct {
 	Now           time.Time
@@ -32,6 +38,8 @@ type WayInput struct {
 	Speed         quantity.Speed // measured today; 0: the careful default
 	Slowest       float64        // factor for the slowest member, at least 1; 0: 1
 	FlatLight     bool
+	// Round finds a way over water round hazards, as [NewRound] makes it; ok is false when there is none. nil: not asked.
+	Round func(from, to geo.Local) (line []geo.Local, ok bool)
 }
 
 // Paces of the ways of travel: the careful default and the most that a measured speed counts for. Common practice, no
@@ -51,9 +59,10 @@ const (
 	lineStep        = 5.0                 // m, for finding where a line meets a hazard
 )
 
-// WayHome gives the line home: this morning's, joined at its nearest point, else the direct line, labelled as such. It
-// never gives a line over a hazard in force. A ridge or crack may lie across this morning's line only at a crossing
-// that was read today, after any shift of the wind. The depth surface is not asked: a direct line may meet land.
+// WayHome gives the line home: this morning's, joined at its nearest point; where there is none or something bars it,
+// the way round land and hazards that [WayInput].Round finds; without Round the direct line, which may meet land. Ways
+// that were not travelled today are labelled so. It never gives a line over a hazard in force. A ridge or crack may lie
+// across a line only at a crossing that was read today, after any shift of the wind.
 func WayHome(in WayInput) Way {
 	mustHaveZone(in.Zone)
 	w, _ := wayHome(in)
@@ -68,27 +77,55 @@ type meeting struct {
 
 // wayHome also gives what lies across the line, or across the straight line when no way is known, nearest first.
 func wayHome(in WayInput) (Way, []meeting) {
-	straight := []geo.Local{in.Here, in.Landing}
-	w := Way{Distance: in.Here.Distance(in.Landing), Bearing: in.Here.BearingTo(in.Landing)}
-	w.FirstLeg = w.Bearing
-	path, travelled, basis := straight, 1, "direct line, not travelled today"
-	if len(in.Line) >= 2 {
-		var off quantity.Length
-		path, off = joined(in.Here, in.Line, in.Landing)
-		travelled, basis = 1, "this morning's line"
-		if off > joinNear {
-			basis = fmt.Sprintf("%s direct to this morning's line, then along it", quantity.SI.DistanceText(off))
-		} else {
-			travelled = 0
+	path, travelled, basis, guessed := in.path()
+	met, bar, length := in.along(path, travelled)
+	if (bar != nil || guessed) && in.Round != nil {
+		if round, ok := in.Round(in.Here, in.Landing); ok {
+			path, basis, guessed = round, "way round land and hazards"+notTravelled, true
+			met, bar, length = in.along(path, 0)
+		} else if bar == nil {
+			bar = &lake.Hazard{What: "land"}
 		}
 	}
-	var met []meeting
-	var bar *lake.Hazard
+	w := Way{Distance: in.Here.Distance(in.Landing), Bearing: in.Here.BearingTo(in.Landing)}
+	w.FirstLeg = w.Bearing
+	factor := 1.0
+	if bar != nil {
+		w.Basis = "no known way: " + hazardWord(bar.What) + " in the way"
+		factor = noWayFactor
+		met, _, _ = in.along([]geo.Local{in.Here, in.Landing}, 1)
+	} else {
+		w.Line, w.Basis, w.Distance = path, basis, length
+		w.FirstLeg = firstLeg(path)
+		if guessed {
+			factor = guessFactor
+		}
+	}
+	w.Travel = in.travelTime(w.Distance, factor)
+	return w, met
+}
+
+// path gives the line to be tried first, how many of its first legs were not travelled today, what it rests on, and
+// whether all of it is a guess.
+func (in WayInput) path() (path []geo.Local, untravelled int, basis string, guessed bool) {
+	if len(in.Line) < 2 {
+		return []geo.Local{in.Here, in.Landing}, 1, "direct line" + notTravelled, true
+	}
+	path, off := joined(in.Here, in.Line, in.Landing)
+	if off > joinNear {
+		return path, 1, fmt.Sprintf("%s direct to this morning's line, then along it", quantity.SI.DistanceText(off)), false
+	}
+	return path, 0, "this morning's line", false
+}
+
+// along gives what a path meets, the first thing that bars it, and its length. The first legs, untravelled many, may use
+// no crossing.
+func (in WayInput) along(path []geo.Local, untravelled int) (met []meeting, bar *lake.Hazard, length quantity.Length) {
 	done := 0.0
 	for i := 1; i < len(path); i++ {
 		a, b := path[i-1], path[i]
 		for _, h := range in.Hazards {
-			along, open, ok := meet(a, b, h, in, i > travelled)
+			along, open, ok := meet(a, b, h, in, i > untravelled)
 			if !ok {
 				continue
 			}
@@ -99,23 +136,7 @@ func wayHome(in WayInput) (Way, []meeting) {
 		}
 		done += a.Distance(b).Metres()
 	}
-	factor := 1.0
-	switch {
-	case bar != nil:
-		w.Basis = "no known way: " + hazardWord(bar.What) + " in the way"
-		factor = noWayFactor
-		if len(in.Line) >= 2 {
-			_, met = wayHome(WayInput{Now: in.Now, Zone: in.Zone, Here: in.Here, Landing: in.Landing, Hazards: in.Hazards})
-		}
-	default:
-		w.Line, w.Basis, w.Distance = path, basis, quantity.Length(done)
-		w.FirstLeg = firstLeg(path)
-		if len(in.Line) < 2 {
-			factor = guessFactor
-		}
-	}
-	w.Travel = in.travelTime(w.Distance, factor)
-	return w, met
+	return met, bar, quantity.Length(done)
 }
 
 // travelTime gives the time over a distance at the slowest member's pace, rounded up to the minute.
@@ -222,7 +243,7 @@ func hazardWord(what string) string {
 		return "thin ice"
 	case "rotten":
 		return "rotten ice"
-	case "ridge", "crack", "spring", "current", "slush", "narrows":
+	case "ridge", "crack", "spring", "current", "slush", "narrows", "land":
 		return what
 	}
 	return "hazard"

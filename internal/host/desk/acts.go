@@ -265,22 +265,8 @@ func (d *Desk) ReadIce(ctx context.Context, x IceAct) (hole uuid.UUID, err error
 // Sit starts a spell of fishing of one rod; a sit of that rod that still lasts is ended first.
 func (d *Desk) Sit(ctx context.Context, a Act, ref HoleRef, rod int, guest uuid.UUID, target string) error {
 	return d.record(ctx, a, func(a Act) error {
-		hole, items, err := d.hole(ref, a, 0)
-		if err != nil {
-			return err
-		}
-		for _, s := range d.party.RodsAt(a.At) {
-			if s.Rod == rod && s.ID != a.ID {
-				items = append(items, item{MadeEnd(d.lake.ID, a.ID), a.At, &journal.SitEnd{Sit: s.ID, Why: "moved"}})
-			}
-		}
-		return d.write(ctx, append(items, item{a.ID, a.At, &journal.SitStart{Hole: hole, Rod: int64(rod), Guest: guest, Target: target}})...)
+		return d.bring(ctx, a, ref, []int{rod}, guest, target)
 	})
-}
-
-// MadeEnd gives the id of the sit's end that the start of the next sit makes.
-func MadeEnd(lakeID, act uuid.UUID) uuid.UUID {
-	return journal.ContentID(lakeID, journal.KindSitEnd, act.String())
 }
 
 // Up ends a sit.
@@ -359,11 +345,12 @@ func (d *Desk) Retract(ctx context.Context, a Act, target uuid.UUID, why string)
 
 // undoable are the kinds that the Undo key takes back, and undoDepth how many acts back it reaches.
 var undoable = map[journal.Kind]bool{journal.KindLook: true, journal.KindIce: true, journal.KindSitStart: true, journal.KindSitEnd: true,
-	journal.KindBite: true, journal.KindFish: true, journal.KindHazard: true, journal.KindCrowd: true, journal.KindWeather: true, journal.KindHeadCount: true}
+	journal.KindBite: true, journal.KindFish: true, journal.KindHazard: true, journal.KindCrowd: true, journal.KindWeather: true, journal.KindHeadCount: true,
+	journal.KindHole: true, journal.KindAmend: true, journal.KindTrip: true, journal.KindTurnBack: true, journal.KindLoadParked: true}
 
 const undoDepth = 20
 
-// Undo retracts the latest act of this installation that still counts, with the hole it made. It answers what it undid,
+// Undo retracts the latest act of this installation that still counts, with what it made besides. It answers what it undid,
 // or nil when nothing of the last twenty acts is left to undo.
 func (d *Desk) Undo(ctx context.Context, a Act) (undone *journal.Fact, err error) {
 	err = d.record(ctx, a, func(a Act) error {
@@ -376,12 +363,12 @@ func (d *Desk) Undo(ctx context.Context, a Act) (undone *journal.Fact, err error
 			if f.Entry.Journal != d.id.Journal || !undoable[f.Entry.Kind] || f.Entry.ID.Version() == 8 {
 				continue
 			}
-			if seen++; !f.Counts() {
+			if seen++; !f.Counts() || f.Entry.Kind == journal.KindHole && d.uses(f.Entry.ID) > 0 {
 				continue
 			}
 			undone = f
 			items := []item{{a.ID, a.At, &journal.Retract{Target: f.Entry.ID, Why: "undo"}}}
-			for _, made := range []uuid.UUID{MadeHole(d.lake.ID, f.Entry.ID), MadeEnd(d.lake.ID, f.Entry.ID)} {
+			for _, made := range d.madeBy(f.Entry.ID) {
 				if m := d.log.Find(made); m != nil && m.Counts() && d.uses(made) <= 1 {
 					items = append(items, item{journal.ContentID(d.lake.ID, journal.KindRetract, a.ID.String()+made.String()), a.At,
 						&journal.Retract{Target: made, Why: "undo"}})

@@ -53,6 +53,7 @@ type Desk struct {
 	texts  map[journal.Hash]string
 	step   stepCache
 	memory memoryCache
+	rounds roundCache
 }
 
 // Open folds the store's journal. A store without a lake is fine: [Desk.FoundLake] or an outline makes one.
@@ -96,6 +97,7 @@ func (d *Desk) refresh(ctx context.Context) error {
 			lakeID = e.Lake
 		}
 		d.memory.saw(e)
+		d.ground.saw(&d.log, e)
 		return nil
 	})
 	if err != nil {

@@ -37,6 +37,23 @@ type groundCache struct {
 	nearHoles int
 }
 
+// saw drops the surfaces when a hole is corrected or taken back: a hole that was counted may lie elsewhere now, or be
+// deeper.
+func (g *groundCache) saw(log *journal.Log, e *journal.Entry) {
+	var target uuid.UUID
+	switch b := journal.Decode(e).(type) {
+	case *journal.Amend:
+		target = b.Target
+	case *journal.Retract:
+		target = b.Target
+	default:
+		return
+	}
+	if f := log.Find(target); f == nil || f.Entry.Kind == journal.KindHole || f.Entry.Kind == journal.KindAmend {
+		g.whole, g.near = nil, nil
+	}
+}
+
 // workSide is the side of the working area, and workCell its cell.
 const (
 	workSide = 2 * quantity.Kilometre

@@ -2,7 +2,12 @@ package desk
 
 import (
 	"context"
+	"math"
 	"time"
+
+	"github.com/google/uuid"
+	"github.com/paulmach/orb"
+	"github.com/paulmach/orb/simplify"
 
 	"icehand/internal/base/geo"
 	"icehand/internal/engine/advise"
@@ -91,6 +96,11 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 		}
 	}
 	in.Hazards = d.lake.Hazards
+	if d.prepare(context.Background()) == nil && d.ground.polygons != nil { // without an outline only straight lines are known
+		in.Round = func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool) {
+			return d.round(now, home, shifted)
+		}
+	}
 	if n := len(d.party.TurnBack); n > 0 {
 		if o := d.party.TurnBack[n-1]; journal.DayOf(o.When, d.lake.Zone) == today {
 			in.Override = &safety.Override{Set: o.When, Until: o.Until, Reason: o.Reason, Computed: o.Computed}
@@ -119,4 +129,91 @@ func (d *Desk) morningLine(day journal.Day, home geo.Local) []geo.Local {
 		return nil
 	}
 	return line
+}
+
+// roundCache keeps the search for ways round land and hazards, and the ways it found, until a hazard is reported, the
+// hour turns or the outline changes.
+type roundCache struct {
+	key   roundKey
+	find  func(from, to geo.Local) ([]geo.Local, bool)
+	found map[[2]geo.Local]foundWay
+}
+
+type roundKey struct {
+	layer   [2]uuid.UUID
+	hazards int
+	hour    time.Time
+	shifted time.Time
+	home    geo.Local
+}
+
+type foundWay struct {
+	line []geo.Local
+	ok   bool
+}
+
+// wayStep is how finely a start is told apart when a way that was found is used again.
+const wayStep = 25.0 // m
+
+// round gives the search for a way over water to a landing. The caller holds mu, also while it searches.
+func (d *Desk) round(now time.Time, home geo.Local, shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool) {
+	c := &d.rounds
+	key := roundKey{d.ground.layers, len(d.lake.Hazards), now.Truncate(time.Hour), shifted, home}
+	if c.find == nil || c.key != key {
+		*c = roundCache{key: key, find: safety.NewRound(nearestOutline(d.ground.polygons, home), d.lake.Hazards, now, shifted, d.lake.Zone), found: map[[2]geo.Local]foundWay{}}
+	}
+	return func(from, to geo.Local) ([]geo.Local, bool) {
+		near := [2]geo.Local{{E: math.Round(from.E/wayStep) * wayStep, N: math.Round(from.N/wayStep) * wayStep}, to}
+		w, known := c.found[near]
+		if !known {
+			w.line, w.ok = c.find(from, to)
+			c.found[near] = w
+		}
+		if !w.ok {
+			return nil, false
+		}
+		return append([]geo.Local{from}, w.line[1:]...), true
+	}
+}
+
+// nearestOutline gives the piece of water that a place lies in or nearest to, its shore thinned to what a way needs.
+func nearestOutline(polygons []geo.Polygon, p geo.Local) geo.Polygon {
+	best := polygons[0]
+	for _, g := range polygons {
+		if g.Contains(p) {
+			return thinned(g)
+		}
+		if g.ShoreDistance(p) < best.ShoreDistance(p) {
+			best = g
+		}
+	}
+	return thinned(best)
+}
+
+// shoreDetail is how far a thinned shore may run from the drawn one: half of what a way keeps from land.
+const shoreDetail = 25.0 // m
+
+func thinned(g geo.Polygon) geo.Polygon {
+	out := geo.Polygon{Outer: thinRing(g.Outer)}
+	for _, h := range g.Holes {
+		out.Holes = append(out.Holes, thinRing(h))
+	}
+	return out
+}
+
+func thinRing(ring []geo.Local) []geo.Local {
+	line := make(orb.LineString, 0, len(ring)+1)
+	for _, p := range ring {
+		line = append(line, orb.Point{p.E, p.N})
+	}
+	line = append(line, line[0])
+	line = simplify.DouglasPeucker(shoreDetail).LineString(line)
+	if len(line) < 4 {
+		return ring
+	}
+	out := make([]geo.Local, len(line)-1)
+	for i := range out {
+		out[i] = geo.Local{E: line[i][0], N: line[i][1]}
+	}
+	return out
 }
