@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -363,13 +364,14 @@ func (d *Desk) Undo(ctx context.Context, a Act) (undone *journal.Fact, err error
 			if f.Entry.Journal != d.id.Journal || !undoable[f.Entry.Kind] || f.Entry.ID.Version() == 8 {
 				continue
 			}
-			if seen++; !f.Counts() || f.Entry.Kind == journal.KindHole && d.uses(f.Entry.ID) > 0 {
+			if seen++; !f.Counts() || f.Entry.Kind == journal.KindHole && d.uses(f.Entry.ID, nil) > 0 {
 				continue
 			}
 			undone = f
 			items := []item{{a.ID, a.At, &journal.Retract{Target: f.Entry.ID, Why: "undo"}}}
-			for _, made := range d.madeBy(f.Entry.ID) {
-				if m := d.log.Find(made); m != nil && m.Counts() && d.uses(made) <= 1 {
+			all := append(d.madeBy(f.Entry.ID), f.Entry.ID)
+			for _, made := range all[:len(all)-1] {
+				if m := d.log.Find(made); m.Counts() && d.uses(made, all) == 0 {
 					items = append(items, item{journal.ContentID(d.lake.ID, journal.KindRetract, a.ID.String()+made.String()), a.At,
 						&journal.Retract{Target: made, Why: "undo"}})
 				}
@@ -381,23 +383,25 @@ func (d *Desk) Undo(ctx context.Context, a Act) (undone *journal.Fact, err error
 	return undone, err
 }
 
-// uses counts the facts of today that speak of a hole.
-func (d *Desk) uses(hole uuid.UUID) int {
+// uses counts the facts that speak of a hole, besides those excepted.
+func (d *Desk) uses(hole uuid.UUID, except []uuid.UUID) int {
 	n := 0
 	for _, f := range d.log.Facts() {
-		if !f.Counts() {
+		if !f.Counts() || slices.Contains(except, f.Entry.ID) {
 			continue
 		}
+		var at uuid.UUID
 		switch b := f.Body.(type) {
 		case *journal.Look:
-			n += one(b.Hole == hole)
+			at = b.Hole
 		case *journal.Ice:
-			n += one(b.Hole == hole)
+			at = b.Hole
 		case *journal.SitStart:
-			n += one(b.Hole == hole)
+			at = b.Hole
 		case *journal.Fish:
-			n += one(b.Hole == hole)
+			at = b.Hole
 		}
+		n += one(at == hole)
 	}
 	return n
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"maps"
 
 	"github.com/google/uuid"
 
@@ -116,20 +117,26 @@ func (d *Desk) amend(ctx context.Context, a Act, target uuid.UUID, set map[strin
 	if f == nil {
 		return fault.New(fault.NotFound, "", "the entry to correct is not on record")
 	}
-	corrected, err := json.Marshal(f.Body)
-	if err == nil {
-		var body map[string]json.RawMessage
-		if err = json.Unmarshal(corrected, &body); err == nil {
-			for k, v := range raw {
-				body[k] = v
-			}
-			if corrected, err = json.Marshal(body); err == nil {
-				err = journal.Decode(&journal.Entry{Kind: f.Entry.Kind, Version: journal.Kinds()[f.Entry.Kind], Body: corrected}).Check()
-			}
-		}
-	}
-	if err != nil {
+	if err := corrected(f, raw); err != nil {
 		return fault.Wrap(err, fault.BadInput, "Correct the value and enter it again. Nothing was written.", "%s", plain(err))
 	}
 	return d.write(ctx, item{a.ID, a.At, &journal.Amend{Target: target, Set: raw, Why: why, After: d.log.LastAmendment(target)}})
+}
+
+// corrected tells what is wrong with an entry's body once fields of it are set.
+func corrected(f *journal.Fact, set map[string]json.RawMessage) error {
+	raw, err := json.Marshal(f.Body)
+	if err != nil {
+		return fmt.Errorf("desk: correcting: %w", err)
+	}
+	body := map[string]json.RawMessage{}
+	if err := json.Unmarshal(raw, &body); err != nil {
+		return fmt.Errorf("desk: correcting: %w", err)
+	}
+	maps.Copy(body, set)
+	if raw, err = json.Marshal(body); err != nil {
+		return fmt.Errorf("desk: correcting: %w", err)
+	}
+	kind := f.Entry.Kind
+	return journal.Decode(&journal.Entry{Kind: kind, Version: journal.Kinds()[kind], Body: raw}).Check()
 }

@@ -105,10 +105,8 @@ func (v *View) foldHole(f *journal.Fact, b *journal.Hole) {
 		h.Placed, h.At = true, v.local(*b.At)
 	} else if b.From != nil {
 		if o := v.holes[b.From.Hole]; o != nil && o.Placed {
-			const pace = 0.75 // m; common practice, no source
 			h.Placed = true
-			h.At = o.At.Toward(quantity.NewBearing(float64(b.From.Bearing)/10), quantity.Length(float64(b.From.Paces)*pace))
-			h.Accuracy = max(o.Accuracy, 3*quantity.Metre) + quantity.Length(float64(b.From.Paces)*pace*0.1)
+			h.At, h.Accuracy = o.Paced(int(b.From.Paces), quantity.NewBearing(float64(b.From.Bearing)/10))
 		}
 	}
 	v.holes[h.ID] = h
