@@ -403,6 +403,25 @@ func TestSecondWriterIsRefused(t *testing.T) {
 	m.must("evening", "--date", "2026-01-15") // readers work beside a writer
 }
 
+// The rescue card's formats, worked by GeographicLib 2.1.2 for other points in base/geo; here that they belong together.
+func TestRescueCard(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	m.must("trip", "--landing", "47.878, -45.042", "--date", "2026-01-14")
+	var c rescueJSON
+	m.object(&c, "home", "--card", "--from", "47.9, -45.0")
+	if !c.Fix || c.Grid != "23T NP 0000 0518" || c.Minutes != "47-54.000N 45-0.000W" || c.LandingGuess || len(c.Aloud) == 0 {
+		t.Errorf("%+v", c)
+	}
+	// 3.98 km by the plane of the lake; about 15 degrees west of true in 2026 by the magnetic model, so the compass shows more
+	if c.DistanceM < 3900 || c.DistanceM > 4050 || c.BearingMag == nil || math.Abs(*c.BearingMag-c.BearingTrue-15) > 1.5 {
+		t.Errorf("%+v", c)
+	}
+	if out := m.must("home", "--card"); !strings.Contains(out, "no fix: the place of hole") || !strings.Contains(out, "Call the emergency number") {
+		t.Errorf("without a fix:\n%s", out)
+	}
+}
+
 func TestSelfcheck(t *testing.T) {
 	m := newMachine(t, "2026-01-14T22:00:00Z")
 	var r struct{ Rows, Hold int }

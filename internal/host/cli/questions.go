@@ -163,6 +163,7 @@ func printEvening(g *Globals, t say.EveningText) {
 
 type homeCmd struct {
 	From string `help:"Where you stand: latitude, longitude." placeholder:"POS"`
+	Card bool   `help:"Print the rescue card too: the position in every format a rescuer may ask for."`
 }
 
 func (c homeCmd) Run(ctx context.Context, g *Globals) error {
@@ -171,15 +172,17 @@ func (c homeCmd) Run(ctx context.Context, g *Globals) error {
 		if err != nil {
 			return err
 		}
-		if from == nil {
-			from = s.lastPlace(ctx)
-		}
 		if from != nil {
 			s.Stand(*from)
 		}
 		t, err := s.TurnBack(ctx)
 		if err != nil {
 			return err
+		}
+		if c.Card {
+			if err := g.card(ctx, s, sh); err != nil || g.JSON {
+				return err
+			}
 		}
 		if g.JSON {
 			return g.printJSON(sh.turnBack(t))
@@ -192,6 +195,30 @@ func (c homeCmd) Run(ctx context.Context, g *Globals) error {
 		g.say("%s", say.AdviceOnly)
 		return nil
 	})
+}
+
+// card prints the rescue card.
+func (g *Globals) card(ctx context.Context, s *session, sh shaper) error {
+	r, err := s.Rescue(ctx)
+	if err != nil {
+		return err
+	}
+	if g.JSON {
+		return g.printJSON(sh.rescue(r))
+	}
+	t := sh.voice.Rescue(r)
+	g.say("%s", say.AdviceOnly)
+	g.say("Grid (USNG, MGRS)   %s", t.Grid)
+	g.say("Degrees, minutes    %s", t.Minutes)
+	g.say("Decimal degrees     %s", t.Decimal)
+	g.say("UTM                 %s", t.UTM)
+	g.lines("", t.Sure, t.Landing+".", t.Home, t.People+".")
+	g.say("Read aloud:")
+	for _, part := range t.GridAloud {
+		g.say("  %-8s %s", part.Text, part.Words)
+	}
+	g.say("")
+	return nil
 }
 
 type iceCmd struct {

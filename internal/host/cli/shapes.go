@@ -261,6 +261,41 @@ func (s shaper) turnBack(t safety.TurnBack) turnBackJSON {
 	return out
 }
 
+type rescueJSON struct {
+	Time         string   `json:"time"`
+	Fix          bool     `json:"fix"`
+	FromHole     string   `json:"place_of_hole,omitempty"`
+	Fixed        string   `json:"fixed"`
+	AccuracyM    float64  `json:"accuracy_m"`
+	Position     *posJSON `json:"position"`
+	Grid         string   `json:"usng"`
+	Minutes      string   `json:"degrees_minutes"`
+	UTM          string   `json:"utm"`
+	DistanceM    float64  `json:"from_landing_m"`
+	BearingTrue  float64  `json:"from_landing_true_deg"`
+	BearingMag   *float64 `json:"from_landing_magnetic_deg,omitempty"`
+	HomeTrue     float64  `json:"home_true_deg"`
+	HomeMag      *float64 `json:"home_magnetic_deg,omitempty"`
+	LandingGuess bool     `json:"landing_guessed"`
+	People       int      `json:"people_on_ice"`
+	Aloud        []string `json:"read_aloud"`
+}
+
+func (s shaper) rescue(r desk.Rescue) rescueJSON {
+	t := s.voice.Rescue(r)
+	out := rescueJSON{Time: s.time(r.At), Fix: r.Known, FromHole: r.FromHole, Fixed: s.time(r.Fixed), AccuracyM: round(r.Accuracy.Metres(), 0),
+		Position: &posJSON{round(r.Position.Lat, 7), round(r.Position.Lon, 7)}, Grid: t.Grid, Minutes: t.Minutes, UTM: t.UTM, DistanceM: round(r.FromLanding.Metres(), 0),
+		BearingTrue: round(r.Bearing.Degrees(), 0), HomeTrue: round(r.Home.Degrees(), 0), LandingGuess: r.Guessed, People: r.OnIce, Aloud: []string{}}
+	if r.Declined {
+		from, home := round(r.Magnetic.Degrees(), 0), round(r.HomeMag.Degrees(), 0)
+		out.BearingMag, out.HomeMag = &from, &home
+	}
+	for _, p := range t.GridAloud {
+		out.Aloud = append(out.Aloud, p.Words)
+	}
+	return out
+}
+
 type iceJSON struct {
 	State     string     `json:"state"`
 	Text      string     `json:"text"`

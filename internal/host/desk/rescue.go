@@ -1,0 +1,88 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"time"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/base/geo/wmm"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
+)
+
+// Rescue is what a rescuer may ask for: where, in every format, how sure and how old that is, from where to come, and
+// how many people.
+type Rescue struct {
+	At          time.Time
+	Known       bool // a fresh fix
+	Position    geo.Position
+	Accuracy    quantity.Length // 0 when the fix tells none
+	Fixed       time.Time       // of the fix, or of the hole that stands in for it
+	FromHole    string          // "" for a fix; else the hole whose place stands in
+	Grid        geo.GridSquare  // US National Grid and MGRS, 10 m
+	FromLanding quantity.Length
+	Bearing     quantity.Bearing // from the landing to the party, true
+	Magnetic    quantity.Bearing // the same by a compass; see Declined
+	Declined    bool             // false: the date lies outside the magnetic model, so no compass bearing is given
+	Home        quantity.Bearing // from the party to the landing, true
+	HomeMag     quantity.Bearing
+	Guessed     bool // the landing is a guess
+	OnIce       int
+	Way         safety.Way
+}
+
+// Rescue gives the rescue card's facts. Without a fresh fix the newest hole of the day stands in, and is named.
+func (d *Desk) Rescue(ctx context.Context) (r Rescue, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		now := d.Clock()
+		here := d.here(now)
+		r = Rescue{At: now, Known: here.Known, Accuracy: here.Accuracy, Fixed: here.Fixed}
+		at := here.At
+		if !here.Known {
+			h := d.newestHole(journal.DayOf(now, d.lake.Zone))
+			if h == nil {
+				return fault.New(fault.Missing, "Turn the phone's location on, or say where you are from the landing.", "no fix and no hole of today: the position is not known")
+			}
+			at, r.Accuracy, r.Fixed, r.FromHole = h.At, h.Accuracy, h.Drilled, fmt.Sprint(h.Number)
+		}
+		r.Position = d.lake.Frame.Position(at)
+		if r.Grid, err = r.Position.GridSquare(8); err != nil {
+			return err
+		}
+		hours, issued, err := d.forecast(ctx)
+		if err != nil {
+			return err
+		}
+		r.Way = d.turnBack(now, here, hours, issued).Way
+		landing, told := d.landing(journal.DayOf(now, d.lake.Zone))
+		r.Guessed = !told
+		r.FromLanding, r.Bearing = geo.Between(landing, r.Position)
+		_, r.Home = geo.Between(r.Position, landing)
+		if field, err := wmm.At(r.Position, 0, now); err == nil {
+			r.Declined, r.Magnetic, r.HomeMag = true, field.Magnetic(r.Bearing), field.Magnetic(r.Home)
+		}
+		for _, w := range d.party.OnIce(now) {
+			r.OnIce += one(w.OnIce)
+		}
+		return nil
+	})
+	return r, err
+}
+
+// newestHole gives the newest hole of a day that has a place, or nil.
+func (d *Desk) newestHole(day journal.Day) *lake.Hole {
+	holes := d.lake.HolesOn(day)
+	for i := len(holes) - 1; i >= 0; i-- {
+		if holes[i].Placed {
+			return holes[i]
+		}
+	}
+	return nil
+}

@@ -1,0 +1,51 @@
+package say
+
+import (
+	"fmt"
+	"strings"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/host/desk"
+)
+
+// RescueText is the rescue card in words: every position is given in the format that the asker may want.
+type RescueText struct {
+	Grid, Minutes, Decimal, UTM string
+	GridAloud, MinutesAloud     []geo.Said // to be read over a radio or telephone
+	Sure                        string     // datum, accuracy, age
+	Landing                     string     // bearing and distance from the landing
+	Home                        string     // bearings home
+	People                      string
+}
+
+// Rescue says the rescue card.
+func (v Voice) Rescue(r desk.Rescue) RescueText {
+	t := RescueText{Grid: r.Grid.String(), GridAloud: r.Grid.Aloud(), Minutes: r.Position.DMMText(), MinutesAloud: r.Position.DMMAloud(),
+		Decimal: r.Position.DecimalText(), UTM: r.Position.ToUTM().String(), People: few(r.OnIce, "person", "people") + " on the ice by the record"}
+	sure := []string{"WGS 84"}
+	if r.FromHole != "" {
+		sure = append(sure, "no fix: the place of hole "+r.FromHole)
+	}
+	if r.Accuracy > 0 {
+		sure = append(sure, "within "+v.Units.DistanceText(r.Accuracy))
+	} else {
+		sure = append(sure, "accuracy not known")
+	}
+	t.Sure = strings.Join(append(sure, v.Ago(r.Fixed)), ", ") + "."
+	from := "the landing"
+	if r.Guessed {
+		from = "the day's first hole (no landing is told)"
+	}
+	t.Landing = fmt.Sprintf("%s from %s, %s", v.Units.DistanceText(r.FromLanding), from, compassed(r.Bearing, r.Magnetic, r.Declined))
+	t.Home = "Home lies " + compassed(r.Home, r.HomeMag, r.Declined) + "."
+	return t
+}
+
+// compassed says a bearing true and by compass. A compass near an auger, a sled or a machine points anywhere.
+func compassed(b, magnetic quantity.Bearing, known bool) string {
+	if !known {
+		return Degrees(b) + " (no compass bearing for this date)"
+	}
+	return strings.TrimSuffix(Degrees(b), " true") + " true, " + strings.TrimSuffix(Degrees(magnetic), " true") + " by compass"
+}
