@@ -20,6 +20,7 @@ import (
 type engine struct {
 	wrong   uint64 // not 0: beliefs are made wrong, one way or the other
 	memory  bool
+	budget  int // places weighed
 	surface func(b way.Briefing) (*ground.Surface, error)
 
 	b       way.Briefing
@@ -51,7 +52,7 @@ const (
 	clearly   = 1.1  // there must be better than here by this factor
 	worthWalk = 0.25 // fish an hour, and by this much
 	leastSit  = 2 * time.Minute
-	budget    = 300 // places weighed: a first answer
+	firstLook = 300 // places weighed for a first answer
 )
 
 // surfaces keeps the depth surfaces of lakes: they are slow to make, and the same at every stage.
@@ -198,7 +199,7 @@ func (e *engine) Scout(v *way.View) way.Order {
 	}
 	e.filter.At(e.at(v.Now))
 	q := plan.Question{From: v.Scout, Ice: e.b.Ice, Walk: e.b.Walk, Look: lookTime, DayGone: float64(v.Now) / float64(e.b.Length),
-		Budget: budget, Drillable: true, Wanted: 1,
+		Budget: e.budget, Drillable: true, Wanted: 1,
 		Allowed: func(c plan.Candidate) bool { return c.Open || e.b.Inside(c.At) }}
 	for h := range v.Holes {
 		q.Drilled = append(q.Drilled, v.Holes[h].At)

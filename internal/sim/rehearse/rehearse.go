@@ -44,6 +44,7 @@ type Options struct {
 	Rods     int      // 0: 4
 	Aim      way.Aim  // "": numbers
 	Lakes    int      // different lakes of a family; 0: each day has its own
+	Budget   int      // places that the engine weighs for each step; 0: 300, a first answer
 	Workers  int      // 0: 1
 
 	// Progress, when not nil, is told how many days of a way are done of how many. It is called from one goroutine at a time.
@@ -84,6 +85,9 @@ func (o *Options) settle() error {
 			return fault.New(fault.BadInput, fmt.Sprintf("Ways are %v.", Names()), "there is no way of searching called %q", name)
 		}
 	}
+	if o.Budget <= 0 {
+		o.Budget = firstLook
+	}
 	o.Workers = max(1, o.Workers)
 	return nil
 }
@@ -119,7 +123,7 @@ func (o *Options) walkAll(ctx context.Context, depths *surfaces, at dated) ([]Ou
 			continue
 		}
 		run := d.Run()
-		w := find(name).make(setting{d, run, depths})
+		w := find(name).make(setting{d, run, depths, o.Budget})
 		r, err := Walk(d, run, w, Brief(d, o.Rods, o.Aim, at.lake*1000+at.date, 0))
 		if err != nil {
 			return nil, fmt.Errorf("rehearse: way %s on %s lake %d, day %d: %w", name, at.family, at.lake, at.date, err)

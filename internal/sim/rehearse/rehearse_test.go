@@ -42,7 +42,7 @@ func TestTimeAndFishAddUp(t *testing.T) {
 				if n.name == "rule" {
 					b.Length = world.Length
 				}
-				o, err := Walk(d, run, n.make(setting{d, run, depths}), b)
+				o, err := Walk(d, run, n.make(setting{d, run, depths, firstLook}), b)
 				if err != nil {
 					t.Fatal(err)
 				}
@@ -277,7 +277,7 @@ func BenchmarkDayEngine(b *testing.B) {
 	d := world.NewLake(f, 1, 0).Day(world.Mid, 0)
 	for b.Loop() {
 		run := d.Run()
-		if _, err := Walk(d, run, find("engine").make(setting{d, run, depths}), Brief(d, 4, way.Numbers, 1, 0)); err != nil {
+		if _, err := Walk(d, run, find("engine").make(setting{d, run, depths, firstLook}), Brief(d, 4, way.Numbers, 1, 0)); err != nil {
 			b.Fatal(err)
 		}
 	}

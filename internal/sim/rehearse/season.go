@@ -138,7 +138,7 @@ func (o *SeasonOptions) winters(ctx context.Context, depths *surfaces, lake int,
 				run := d.Run()
 				w, n := kept[i], find(name)
 				if w == nil {
-					w = n.make(setting{d, run, depths})
+					w = n.make(setting{d, run, depths, o.Budget})
 				}
 				if n.memory {
 					kept[i] = w
@@ -241,7 +241,7 @@ func Unfold(family, name string, stage Stage, seed uint64, rods int, every time.
 	d := world.NewLake(f, seed, 0).Day(stage.Season, 0)
 	run := d.Run()
 	out := &Unfolded{Family: family, Way: name}
-	w := find(name).make(setting{d, run, newSurfaces()})
+	w := find(name).make(setting{d, run, newSurfaces(), o.Budget})
 	p := newParty(d, run, w, Brief(d, o.Rods, o.Aim, seed*1000, 0))
 	next := time.Duration(0)
 	p.watch = func(t time.Duration, p *party) {

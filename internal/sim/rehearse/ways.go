@@ -13,6 +13,7 @@ type setting struct {
 	day    *world.Day
 	run    *world.Run
 	depths *surfaces
+	budget int // of the engine
 }
 
 // named is a way by its name in tables.
@@ -46,7 +47,7 @@ func plain(make func() way.Way) func(setting) way.Way { return func(setting) way
 func engineWay(memory, wrong bool) func(setting) way.Way {
 	return func(s setting) way.Way {
 		l := s.day.Lake
-		e := &engine{memory: memory, surface: func(b way.Briefing) (*ground.Surface, error) { return s.depths.of(l.Family.Name, l.Seed, b) }}
+		e := &engine{memory: memory, budget: s.budget, surface: func(b way.Briefing) (*ground.Surface, error) { return s.depths.of(l.Family.Name, l.Seed, b) }}
 		if wrong {
 			e.wrong = 2 + l.Seed%2 // by turns too high and too low
 		}

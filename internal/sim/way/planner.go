@@ -74,7 +74,8 @@ type planner struct {
 	marked map[int]time.Duration // last marks by hole
 	here   []*track              // school under each guest, nil none
 	lastOn []time.Duration       // last marks or fish of each guest over his school
-	begun  map[int]time.Duration // when the guest's present sit was first heard of, by rod
+	stands []stand               // of each guest
+	begun  map[int]time.Duration // last report, by hole and guest
 	days   int
 	cells  []cell // of the scouting lattice
 }
@@ -85,6 +86,14 @@ type cell struct {
 	row   row
 	base  float64 // schools by m2 by season and depth, or the known density
 	depth float64
+}
+
+// stand is the exposure of a rod at its hole that the field has not heard of.
+type stand struct {
+	hole     int
+	row      row
+	exposure float64
+	n        int
 }
 
 // waiting is a mark not yet confirmed.
@@ -109,6 +118,8 @@ func (p *planner) Begin(b Briefing) geo.Local {
 	}
 	p.mask = newMask(w, h)
 	p.tracks, p.wait = nil, nil
+	p.begun = map[int]time.Duration{}
+	p.stands = make([]stand, b.Rods)
 	p.now, p.last = 0, 0
 	p.marked = map[int]time.Duration{}
 	p.here, p.lastOn = make([]*track, b.Rods), make([]time.Duration, b.Rods)
@@ -222,7 +233,7 @@ func (p *planner) Looked(l Look) {
 		p.missed(l.At, r)
 		if !p.opt.Memory || !p.nearKnown(l.At) {
 			// a standing rod meets what swims in
-			p.learn(row, base*siteRodSit*2*r*p.bel.speedMS*l.Length.Seconds()*left*p.worth(), 0)
+			p.stood(l.By, l.Hole, row, base*siteRodSit*2*r*p.bel.speedMS*l.Length.Seconds()*left*p.worth())
 		}
 	}
 }
@@ -233,6 +244,23 @@ func (p *planner) worth() float64 {
 		return 0.8
 	}
 	return 1
+}
+
+// stood books the exposure of a standing rod, in lumps of two minutes: one by one they teach hardly more and cost fourfold.
+func (p *planner) stood(rod, hole int, r row, exposure float64) {
+	const lump = 4 // half minutes
+	s := &p.stands[rod]
+	if s.hole != hole {
+		if s.n > 0 {
+			p.learn(s.row, s.exposure, 0)
+		}
+		*s = stand{hole: hole, row: r}
+	}
+	s.exposure += exposure
+	if s.n++; s.n == lump {
+		p.learn(s.row, s.exposure, 0)
+		*s = stand{hole: hole, row: r}
+	}
 }
 
 func (p *planner) learn(r row, exposure, y float64) {
@@ -248,9 +276,6 @@ func (p *planner) learn(r row, exposure, y float64) {
 
 // firstHalfMinute tells whether a guest's report is the first from this hole in a while.
 func (p *planner) firstHalfMinute(l Look) bool {
-	if p.begun == nil {
-		p.begun = map[int]time.Duration{}
-	}
 	key := l.Hole*64 + l.By
 	last, known := p.begun[key]
 	p.begun[key] = l.From + l.Length
