@@ -44,13 +44,13 @@ func (t *Table) UnitAbove() string {
 	return ""
 }
 
-// Property is one property of a GeoJSON feature whose meaning is known.
+// Property is one property of a feature whose meaning is known.
 type Property struct {
 	ColumnMeaning
 	Value string
 }
 
-// Properties reads the properties of many features, resolving each name once.
+// Properties reads the properties of many features of GeoJSON, GPX, KML or a shapefile, resolving each name once.
 type Properties struct {
 	kind  Kind
 	opt   Options
@@ -64,23 +64,12 @@ func NewProperties(kind Kind, opt Options) *Properties {
 	return &Properties{kind: kind, opt: opt, known: map[string]ColumnMeaning{}, found: map[Meaning]Property{}}
 }
 
-// Read gives the properties of one feature that have a meaning. The map is reused by the next call.
+// Read gives the properties of one GeoJSON feature that have a meaning. The map is reused by the next call.
 func (r *Properties) Read(b []byte) map[Meaning]Property {
-	clear(r.found)
+	r.Start()
 	_ = Members(b, func(name string, value []byte) error { // null properties: none
-		c, ok := r.known[name]
-		if !ok {
-			c = resolve(r.kind, name, r.opt.Map)
-			if len(r.known) < MaxColumns {
-				r.known[name] = c
-				r.order = append(r.order, name)
-			}
-		}
-		m := Meaning(c.Meaning)
-		if _, taken := r.found[m]; m == "" || m == Ignore || taken {
-			return nil
-		}
 		if len(value) > 200 {
+			r.Put(name, "")
 			return nil
 		}
 		text, ok := JSONString(value)
@@ -90,13 +79,37 @@ func (r *Properties) Read(b []byte) map[Meaning]Property {
 				text = strconv.FormatFloat(v, 'f', -1, 64) // without an exponent
 			}
 		}
-		if ok && strings.TrimSpace(text) != "" {
-			r.found[m] = Property{c, strings.TrimSpace(text)}
-		}
+		r.Put(name, text)
 		return nil
 	})
 	return r.found
 }
+
+// Start begins the next feature of a file that is not GeoJSON; [Properties.Put] then adds to it.
+func (r *Properties) Start() { clear(r.found) }
+
+// Put adds one property of the feature. The first of each meaning counts; one without a text counts for nothing.
+func (r *Properties) Put(name, text string) {
+	c, ok := r.known[name]
+	if !ok {
+		c = resolve(r.kind, name, r.opt.Map)
+		if len(r.known) < MaxColumns {
+			name = strings.Clone(name)
+			r.known[name] = c
+			r.order = append(r.order, name)
+		}
+	}
+	m := Meaning(c.Meaning)
+	if _, taken := r.found[m]; m == "" || m == Ignore || taken {
+		return
+	}
+	if text = strings.TrimSpace(text); text != "" {
+		r.found[m] = Property{c, text}
+	}
+}
+
+// Found gives what the feature has so far. The map is reused by the next feature.
+func (r *Properties) Found() map[Meaning]Property { return r.found }
 
 // Columns gives the meanings found so far, in the order of first appearance.
 func (r *Properties) Columns() []ColumnMeaning {
