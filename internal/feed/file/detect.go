@@ -34,6 +34,12 @@ func detectJSON(data []byte) (Kind, string) {
 	if Member(props, "updateTime") != nil || Member(Member(props, "temperature"), "uom") != nil {
 		return Weather, "a gridpoint forecast: it has layers with units and an issue time"
 	}
+	if Member(props, "timeseries") != nil {
+		return Weather, "a forecast by time: it has a list of times with their weather"
+	}
+	if Member(Member(b, "hourly"), "time") != nil {
+		return Weather, "a forecast in hourly columns"
+	}
 	switch geometryIn(b, 0) {
 	case "Polygon", "MultiPolygon":
 		return Outline, "GeoJSON with polygons"
@@ -42,7 +48,7 @@ func detectJSON(data []byte) (Kind, string) {
 	case "LineString", "MultiLineString":
 		return "", "GeoJSON with lines only: an outline must be a polygon, soundings must be points"
 	}
-	return "", "JSON, but neither GeoJSON with polygons or points nor a gridpoint forecast"
+	return "", "JSON, but neither GeoJSON with polygons or points nor a forecast"
 }
 
 // geometryIn finds the first geometry that says what a GeoJSON file is; an area outranks points beside it.

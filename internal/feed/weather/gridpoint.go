@@ -62,11 +62,7 @@ func (hs hours) sorted() []Hour {
 
 // readGridpoint reads the raw layers of a gridpoint. Neighbouring hours of equal value are merged by the service, so each
 // layer has intervals of its own; amounts are totals over theirs.
-func readGridpoint(data []byte, opt file.Options, p *file.Preview) (Forecast, error) {
-	b, err := file.JSON(data, opt)
-	if err != nil {
-		return Forecast{}, err
-	}
+func readGridpoint(b []byte, p *file.Preview) (Forecast, error) {
 	props := file.Member(b, "properties")
 	if file.IsNull(props) {
 		if title, ok := file.JSONString(file.Member(b, "title")); ok {
@@ -74,13 +70,7 @@ func readGridpoint(data []byte, opt file.Options, p *file.Preview) (Forecast, er
 		}
 		return Forecast{}, fault.New(fault.BadInput, "It must be the service's gridpoint data, not its text forecast.", "it is JSON, but not a gridpoint forecast")
 	}
-	f := Forecast{Source: "NWS gridpoint"}
-	if s, ok := file.JSONString(file.Member(props, "updateTime")); ok {
-		if f.Issued, err = time.Parse(time.RFC3339, s); err != nil || f.Issued.Year() < 1950 || f.Issued.Year() > 2100 {
-			p.Reject("updateTime", s, "its issue time is not a time", "Fetch it again.")
-		}
-		f.Issued = f.Issued.UTC()
-	}
+	f := Forecast{Source: SourceNWS, Issued: issueTime(p, "updateTime", file.Member(props, "updateTime"))}
 	g := gridpoint{preview: p, hours: hours{}}
 	for _, l := range layers {
 		v := file.Member(props, l.json)

@@ -1,7 +1,8 @@
 // Package weather answers which weather a forecast file announces, hour by hour.
 //
-// Start with [Read], which takes an hourly CSV or the gridpoint JSON of the US National Weather Service [NWSAPI].
-// [Forecast.Stale] tells whether it may still be planned on. Pure: fetching, and comparing several services, live elsewhere.
+// Start with [Read], which takes an hourly CSV, the gridpoint JSON of the US National Weather Service [NWSAPI], the
+// Locationforecast of MET Norway [METNorway] or the hourly JSON of Open-Meteo [OpenMeteo].
+// [Forecast.Stale] tells whether it may still be planned on. Pure: asking the services lives in package fetch.
 // It assumes that every number states its unit: an unknown unit refuses the file, never a guess. A value that is not
 // given stays unknown (nil), which is not calm, not clear and not warm. It leaves out warnings, text forecasts and the snow
 // that already lies, which these files do not carry.
@@ -29,9 +30,10 @@ type Hour struct {
 
 // Forecast is a series of hours in order of time, each at most once; gaps are possible.
 type Forecast struct {
-	Source string
-	Issued time.Time // zero = the file does not say
-	Hours  []Hour
+	Source  string
+	Licence string    // under which the data may be shown; "" = the file is not of a service that asks for it
+	Issued  time.Time // zero = the file does not say
+	Hours   []Hour
 }
 
 // StaleAfter is the age beyond which a forecast must not be planned on without saying so: a service has been seen to
@@ -52,13 +54,14 @@ func (f Forecast) Stale(now time.Time) bool {
 	return !known || age > StaleAfter || age < -time.Hour // clocks differ a little
 }
 
-// Read reads a forecast. Rows of the preview are lines of a CSV file or intervals of a gridpoint.
+// Read reads a forecast. Rows of the preview are lines of a CSV file, intervals of a gridpoint, or
+// the times of the other services.
 func Read(name string, data []byte, opt file.Options) (Forecast, file.Preview, error) {
 	p := file.Preview{Kind: file.Weather, Name: name}
 	var f Forecast
 	var err error
 	if file.LooksJSON(data) {
-		f, err = readGridpoint(data, opt, &p)
+		f, err = readJSON(data, opt, &p)
 	} else {
 		f, err = readCSV(data, opt, &p)
 	}
@@ -109,6 +112,9 @@ func summarise(f Forecast, zone *time.Location, p *file.Preview) {
 	first, last := f.Hours[0].Start, f.Hours[len(f.Hours)-1].Start.Add(time.Hour)
 	show := func(t time.Time) string { return t.In(zone).Format("2006-01-02 15:04 -07:00") }
 	p.Summary = append(p.Summary, fmt.Sprintf("Forecast: %d hours from %s to %s.", len(f.Hours), show(first), show(last)))
+	if f.Licence != "" {
+		p.Summary = append(p.Summary, Credit(f.Source, f.Licence))
+	}
 	if f.Issued.IsZero() {
 		p.Remark(0, "", "", "the file does not say when it was issued: its age is unknown", "")
 	} else {

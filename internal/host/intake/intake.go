@@ -183,7 +183,7 @@ func (p *Plan) weather(info desk.LakeInfo, opt file.Options) (err error) {
 		return err
 	}
 	p.Options.Today = opt.Today
-	l := journal.Layer{What: "forecast", Media: "application/octet-stream", Source: f.Source}
+	l := journal.Layer{What: "forecast", Media: "application/octet-stream", Source: f.Source, Licence: f.Licence}
 	if !f.Issued.IsZero() {
 		l.Issued = f.Issued.UnixMilli()
 	}
