@@ -1,0 +1,65 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"icehand/internal/base/fault"
+)
+
+func rehearsed(t *testing.T, c rehearseCmd, asJSON bool) (out, progress string, err error) {
+	t.Helper()
+	var o, e bytes.Buffer
+	g := &Globals{JSON: asJSON, env: Env{Out: &o, Err: &e}}
+	err = c.Run(context.Background(), g)
+	return o.String(), e.String(), err
+}
+
+func TestRehearse(t *testing.T) {
+	picture := filepath.Join(t.TempDir(), "r.svg")
+	c := rehearseCmd{Days: 2, Seed: 2000, Stage: "late", Party: 2, Aim: "numbers", Ways: []string{"rule", "spiral-rule"}, Picture: picture}
+	out, progress, err := rehearsed(t, c, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var answer struct {
+		Stages []struct {
+			Stage    string
+			Policies []struct{ Name string }
+		}
+	}
+	if err := json.Unmarshal([]byte(out), &answer); err != nil || len(answer.Stages) != 1 || answer.Stages[0].Stage != "late" || len(answer.Stages[0].Policies) != 2 {
+		t.Errorf("answer %s, %v", out, err)
+	}
+	if !strings.HasSuffix(strings.TrimSpace(progress), "100 %") {
+		t.Errorf("progress ends with %q", progress)
+	}
+	if svg, err := os.ReadFile(picture); err != nil || !bytes.HasPrefix(svg, []byte("<svg")) {
+		t.Errorf("picture %.20q, %v", svg, err)
+	}
+	if out, _, err = rehearsed(t, c, false); err != nil || !strings.Contains(out, "No figure is a catch forecast") {
+		t.Errorf("table %q, %v", out, err)
+	}
+}
+
+func TestRehearseSeason(t *testing.T) {
+	c := rehearseCmd{Days: 2, Seed: 2000, Stage: "all", Party: 2, Aim: "numbers", Lakes: 1, Winters: 1, Season: true, Ways: []string{"spiral-rule", "remembering-rule"}}
+	out, _, err := rehearsed(t, c, false)
+	if err != nil || !strings.Contains(out, "Winter 1") {
+		t.Errorf("table %q, %v", out, err)
+	}
+}
+
+func TestRehearseRefuses(t *testing.T) {
+	_, _, err := rehearsed(t, rehearseCmd{Days: 1, Stage: "mid", Party: 4, Ways: []string{"luck"}}, false)
+	var f *fault.Error
+	if !errors.As(err, &f) || f.Code != fault.BadInput || f.Hint == "" {
+		t.Errorf("an unknown way gave %v", err)
+	}
+}
