@@ -2,7 +2,6 @@ package way
 
 import (
 	"math"
-	"slices"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -211,10 +210,4 @@ func (f *field) age(level, depth, ground float64) {
 func (f *field) reset() {
 	clear(f.z)
 	copy(f.p, f.prior)
-}
-
-func (f *field) clone() *field {
-	c := *f
-	c.z, c.p = slices.Clone(f.z), slices.Clone(f.p)
-	return &c
 }
