@@ -28,14 +28,15 @@ type TurnBackInput struct {
 	Speed          quantity.Speed // measured today; 0: the careful default of the way of travel
 	Slowest        float64        // factor for the slowest member, at least 1; 0: 1
 	FlatLight      bool
-	PackUp         time.Duration  // 0: 20 min
-	Margin         time.Duration  // less than 30 min: 30 min
-	Forecast       []ForecastHour // may be empty: then dusk is brought forward, and it is said
-	Issued         time.Time      // of the forecast; zero: unknown, and the forecast counts as stale
-	Out            time.Time      // when the party came onto the ice: a shift is one from the wind of that hour; zero: 06:00 of the day
-	Crossings      []*lake.Hazard // more ridges and cracks, when not in Hazards; those that lie across the way count
-	LegalClose     time.Time      // zero: none
-	Agreed         time.Time      // zero: none
+	PackUp         time.Duration      // 0: 20 min
+	Margin         time.Duration      // less than 30 min: 30 min
+	Forecast       []ForecastHour     // may be empty: then dusk is brought forward, and it is said
+	Observed       []lake.Observation // weather seen on the ice, by time: a shift that came early counts
+	Issued         time.Time          // of the forecast; zero: unknown, and the forecast counts as stale
+	Out            time.Time          // when the party came onto the ice: a shift is one from the wind of that hour; zero: 06:00 of the day
+	Crossings      []*lake.Hazard     // more ridges and cracks, when not in Hazards; those that lie across the way count
+	LegalClose     time.Time          // zero: none
+	Agreed         time.Time          // zero: none
 	Override       *Override
 	// Round makes the search for a way over water round hazards, given when the wind shifts: see [NewRound]. nil: not asked.
 	Round   func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool)
@@ -51,7 +52,7 @@ type Override struct {
 
 // Deadline is one named reason to be off the ice.
 type Deadline struct {
-	Code   string        // dark, no_forecast, wind_shift, front, sight, legal_close, agreed
+	Code   string        // dark, no_forecast, wind_shift, wind_came, front, sight, legal_close, agreed
 	When   time.Time     // the deadline itself
 	Doubt  time.Duration // taken off for its uncertainty
 	Travel time.Duration // home, or to the crossing
@@ -108,6 +109,7 @@ type reckoning struct {
 	hours   []ForecastHour
 	sun     sun.Day
 	shift   shift
+	came    Came     // a shift that was seen; zero: none
 	barrier *meeting // the last ridge or crack across the way home, nil when there is none
 	toCross time.Duration
 	out     TurnBack
@@ -134,6 +136,7 @@ func newReckoning(in TurnBackInput) *reckoning {
 	b.hours = slices.Clone(in.Forecast)
 	slices.SortStableFunc(b.hours, func(x, y ForecastHour) int { return x.Start.Compare(y.Start) })
 	b.shift = findShift(b.hours, b.in.Out, b.noon.Add(12*time.Hour))
+	b.came, _ = ShiftCame(in.Observed, b.hours, b.in.Out, in.Now, in.Zone)
 	b.home()
 	return b
 }
@@ -141,10 +144,10 @@ func newReckoning(in TurnBackInput) *reckoning {
 // home finds the way and the last barrier on it.
 func (b *reckoning) home() {
 	in := &b.in
-	w := WayInput{Now: in.Now, Zone: in.Zone, Landing: in.Frame.Local(in.Landing), Line: in.Way, Shifted: b.shift.when,
+	w := WayInput{Now: in.Now, Zone: in.Zone, Landing: in.Frame.Local(in.Landing), Line: in.Way, Shifted: b.shifted(),
 		Travel: in.Travel, Speed: in.Speed, Slowest: in.Slowest, FlatLight: in.FlatLight}
 	if in.Round != nil {
-		w.Round = in.Round(b.shift.when)
+		w.Round = in.Round(b.shifted())
 	}
 	w.Hazards = slices.Clone(in.Hazards)
 	for _, h := range in.Crossings {
@@ -258,6 +261,6 @@ func (b *reckoning) override() {
 
 // deadlineWord names a deadline inside a sentence.
 func deadlineWord(code string) string {
-	return map[string]string{"dark": "a longer way or earlier dusk", "no_forecast": "a lack of forecast", "wind_shift": "a wind shift", "front": "strong wind",
+	return map[string]string{"dark": "a longer way or earlier dusk", "no_forecast": "a lack of forecast", "wind_shift": "a wind shift", "wind_came": "a wind shift seen on the ice", "front": "strong wind",
 		"sight": "snow or poor sight", "legal_close": "an earlier legal hour", "agreed": "an earlier agreed hour"}[code]
 }

@@ -34,24 +34,36 @@ type shift struct {
 // findShift looks for the first hour whose wind comes from another side than when the party came out. A shift that has
 // come counts on: a crack stays open when the wind drops.
 func findShift(hours []ForecastHour, out, end time.Time) shift {
-	var first *quantity.Bearing
-	for i := range hours {
-		h := &hours[i]
-		v, told := h.wind()
-		if !told || !h.FromTold || math.IsNaN(float64(h.From)) || !h.Start.Add(time.Hour).After(out) || !h.Start.Before(end) {
-			continue
-		}
-		if first == nil {
+	first := -1
+	for i, h := range hours {
+		v, told := h.between(out, end)
+		switch {
+		case !told:
+		case first < 0:
 			if v >= steadyWind {
-				first = &h.From
+				first = i
 			}
-			continue
-		}
-		if v >= shiftWind && turned(*first, h.From) >= shiftAngle {
+		case v >= shiftWind && turned(hours[first].From, h.From) >= shiftAngle:
 			return shift{when: h.Start, from: h.From}
 		}
 	}
 	return shift{}
+}
+
+// morningWind gives the direction in which the party comes out by the forecast: that of the first steady wind.
+func morningWind(hours []ForecastHour, out, end time.Time) (quantity.Bearing, bool) {
+	for _, h := range hours {
+		if v, told := h.between(out, end); told && v >= steadyWind {
+			return h.From, true
+		}
+	}
+	return 0, false
+}
+
+// between gives the wind of an hour between coming out and the end, when its direction is told too.
+func (h ForecastHour) between(out, end time.Time) (quantity.Speed, bool) {
+	v, told := h.wind()
+	return v, told && h.FromTold && !math.IsNaN(float64(h.From)) && h.Start.Add(time.Hour).After(out) && h.Start.Before(end)
 }
 
 // turned gives the angle between two directions, 0 to 180 degrees.
@@ -83,12 +95,9 @@ func (b *reckoning) doubt() time.Duration {
 // weather adds the deadlines of the forecast.
 func (b *reckoning) weather() {
 	doubt, home := b.doubt(), b.out.Way.Travel
+	b.early()
 	if s := b.shift; !s.when.IsZero() {
-		away, travel := awayText("landing", home), home
-		if b.barrier != nil { // the shift opens it: it must lie behind by then
-			travel = b.toCross
-			away = awayText(hazardWord(b.barrier.hazard.What), travel)
-		}
+		travel, away := b.behindBarrier()
 		b.add("wind_shift", s.when, doubt, travel, fmt.Sprintf("wind to %s about %s; %s", s.from.Compass(), b.clock(s.when), away))
 	}
 	landing := awayText("landing", home)
@@ -106,6 +115,15 @@ func (b *reckoning) weather() {
 		}
 		b.add("sight", h.Start, doubt, home, fmt.Sprintf("%s about %s; %s", what, b.clock(h.Start), landing))
 	}
+}
+
+// behindBarrier gives the travel that must be done before a shift: it opens the last ridge or crack, which must lie behind
+// by then.
+func (b *reckoning) behindBarrier() (travel time.Duration, away string) {
+	if b.barrier == nil {
+		return b.out.Way.Travel, awayText("landing", b.out.Way.Travel)
+	}
+	return b.toCross, awayText(hazardWord(b.barrier.hazard.What), b.toCross)
 }
 
 func gusty(h ForecastHour) bool {
