@@ -5,7 +5,7 @@ BIN := bin/icehand
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
 TOOL := $(GO) tool -modfile=tools.mod
 
-.PHONY: run build test check bench soak generate generated cover clean
+.PHONY: run build test check bench soak generate generated clean
 
 ## run: build and start the demo; prints its address
 run: build
@@ -36,7 +36,7 @@ bench:
 
 ## soak: the long runs: kills, fuzzing for 10 minutes a target, a million entries
 soak: build
-	ICEHAND_SOAK=1 $(GO) test -timeout 3h ./internal/keep/... ./internal/host/... ./internal/trade/...
+	ICEHAND_SOAK=1 $(GO) test -timeout 3h ./internal/keep/... ./internal/host/... ./internal/trade/... ./internal/sim/...
 	./scripts/fuzz 10m
 
 ## generate: write generated Go files anew

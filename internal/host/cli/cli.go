@@ -77,6 +77,7 @@ type grammar struct {
 	Restore   restoreCmd   `cmd:"" help:"Bring a checked copy back into an empty folder."`
 	Audit     auditCmd     `cmd:"" help:"Verify everything in the record and name damage."`
 	Selfcheck selfcheckCmd `cmd:"" help:"Run the built-in outside check values."`
+	Rehearse  rehearseCmd  `cmd:"" help:"Compare ways of searching on days of made-up lakes. No forecast of catches."`
 	Ask       askCmd       `cmd:"" help:"Answer questions, one JSON object a line; the door for scripts (docs/ask.md)."`
 	Version   versionCmd   `cmd:"" help:"Print the version."`
 }
