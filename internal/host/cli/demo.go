@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"net"
 	"net/http"
 	"os"
 	"sync"
@@ -55,8 +56,11 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	return err
 }
 
+// demoAddr is where the demo listens when it may; a demo is never refused because its port is taken.
+const demoAddr = "127.0.0.1:8420"
+
 type demoCmd struct {
-	Addr string `help:"Address to listen on." default:"127.0.0.1:8420" placeholder:"HOST:PORT"`
+	Addr string `help:"Address to listen on; a free port when the default is taken." default:"127.0.0.1:8420" placeholder:"HOST:PORT"`
 	Seed uint64 `help:"Seed of the made-up lake and days." default:"15"`
 	Keep bool   `help:"Keep the demo's record in --data instead of a folder that goes with the program."`
 	Dev  string `help:"Serve styles and scripts from this folder." placeholder:"DIR"`
@@ -81,7 +85,19 @@ func (c demoCmd) Run(ctx context.Context, g *Globals) error {
 	if err != nil {
 		return err
 	}
+	if c.Addr == demoAddr && taken(c.Addr) {
+		c.Addr = "127.0.0.1:0"
+	}
 	return g.serve(ctx, st, d, c.Addr, c.Dev, "Made-up lake, people and fish. It is 09:50 on 15 January 2026 there. Stop with Ctrl-C.")
+}
+
+// taken tells whether another program listens at an address.
+func taken(addr string) bool {
+	l, err := net.Listen("tcp", addr)
+	if err != nil {
+		return true
+	}
+	return l.Close() != nil
 }
 
 // newDemo fills a store with the made-up lake and gives a desk whose clock and scout are simulated.
