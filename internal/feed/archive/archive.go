@@ -42,7 +42,7 @@ func Open(data []byte, limit int) (*Archive, error) {
 	}
 	r, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
 	if err != nil {
-		return nil, fault.Wrap(err, fault.BadInput, "Fetch or copy it again.", "the zip file is damaged or cut off")
+		return nil, fault.Wrap(err, fault.BadInput, "Fetch or copy it again; export a spreadsheet as CSV.", "the zip file is damaged or cut off")
 	}
 	a := Archive{left: limit}
 	seen := map[string]bool{}
@@ -97,7 +97,7 @@ func checkOverlap(files []*zip.File) error {
 	for i, f := range files {
 		from, err := f.DataOffset()
 		if err != nil {
-			return fault.Wrap(err, fault.BadInput, "Fetch or copy it again.", "the zip file is damaged or cut off")
+			return fault.Wrap(err, fault.BadInput, "Fetch or copy it again; export a spreadsheet as CSV.", "the zip file is damaged or cut off")
 		}
 		spans[i] = span{from, from + int64(f.CompressedSize64)}
 	}

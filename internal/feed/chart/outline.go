@@ -1,15 +1,17 @@
 // Package chart answers what a chart file says about a lake: its outline and its soundings.
 //
 // Start with [ReadOutline] and [ReadSoundings]; both are pure and give a preview of what an import would take.
-// It assumes WGS 84 in GeoJSON, as the format demands [RFC7946, section 4], and for CSV whatever the file or the user
-// states. It refuses a file that leaves its unit or its coordinate system open rather than guess: a depth of 20 may be
-// 6 m. It leaves out contour lines, shapefiles and grids.
+// Outlines come from GeoJSON, KML and shapefiles; soundings from those as points, and from CSV, GPX, ESRI ASCII grids and
+// NMEA 0183. It assumes WGS 84 where the format demands it [RFC7946, section 4], and elsewhere whatever the file or the
+// user states. It refuses a file that leaves its unit or its coordinate system open rather than guess: a depth of 20 may
+// be 6 m. It leaves out contour lines: each carries one value, so a bottom drawn from them alone is made of terraces.
 package chart
 
 import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"icehand/internal/base/geo"
@@ -38,17 +40,13 @@ const (
 	minExtent   = 10 * quantity.Metre
 )
 
-// ReadOutline reads a lake's outline from GeoJSON. Rows of the preview are polygons; one bad polygon refuses the file,
+// ReadOutline reads a lake's outline from the polygons of GeoJSON, KML or a zipped shapefile. Rows of the preview are polygons; one bad polygon refuses the file,
 // since an outline with a piece missing would put people on land or under water.
 func ReadOutline(name string, data []byte, opt file.Options) (Outline, file.Preview, error) {
 	p := file.Preview{Kind: file.Outline, Name: name}
-	b, err := file.JSON(data, opt)
-	if err != nil {
-		return Outline{}, p, err
-	}
 	r := outlineReader{preview: &p}
-	if err := r.object(b, 0); err != nil {
-		p.Reject("", "", err.Error(), mendFor(err))
+	if err := r.read(data, opt); err != nil {
+		return Outline{}, p, err
 	}
 	if p.Err() == nil && len(r.out.Polygons) == 0 {
 		mend := "Export the lake as a polygon."
@@ -69,6 +67,34 @@ func ReadOutline(name string, data []byte, opt file.Options) (Outline, file.Prev
 		p.Remark(0, "", "", fmt.Sprintf("%d points, lines or empty features beside the polygons were left out", r.skipped), "")
 	}
 	return r.out, p, nil
+}
+
+// read fills in the polygons by the format of the file. What makes the file no outline goes to the preview.
+func (r *outlineReader) read(data []byte, opt file.Options) error {
+	format, err := file.FormatOf(data, opt)
+	if err != nil {
+		return err
+	}
+	switch format {
+	case file.FormatKML:
+		err = r.kml(data, opt)
+	case file.FormatShape:
+		err = r.shapes(data, opt)
+	case file.FormatJSON, file.FormatTable: // a table is told that it is no GeoJSON
+		var b []byte
+		if b, err = file.JSON(data, opt); err != nil {
+			return err
+		}
+		err = r.object(b, 0)
+	default:
+		err = mendError{fmt.Sprintf("it is %s, which holds no outline", format), "Export the lake as a polygon in GeoJSON, KML or a shapefile."}
+	}
+	var m mendError
+	if errors.As(err, &m) {
+		r.preview.Reject("", "", m.reason, m.mend)
+		return nil
+	}
+	return err
 }
 
 // mendError is an error that knows what the user can do about it.
@@ -165,53 +191,60 @@ func checkCRS(b []byte) error {
 // polygon reads the rings of one polygon.
 func (r *outlineReader) polygon(b []byte) error {
 	n := len(r.out.Polygons) + 1
-	if n > maxPolygons {
-		return mendError{fmt.Sprintf("it has more than %d polygons", maxPolygons), "Export the one lake alone."}
-	}
 	var rings [][]geo.Position
 	err := file.Elements(b, func(i int, v []byte) error {
-		ring, err := r.ring(v, fmt.Sprintf("ring %d of polygon %d", i+1, n))
+		var ring []geo.Position
+		err := file.Elements(v, func(k int, v []byte) error {
+			if r.vertices++; r.vertices > maxVertices {
+				return tooManyPoints
+			}
+			p, err := position(v)
+			if err != nil {
+				return mendError{fmt.Sprintf("point %d of %s: %v", k+1, ringName(i, n), err), "GeoJSON writes longitude first, then latitude, in degrees."}
+			}
+			ring = append(ring, p)
+			return nil
+		})
 		rings = append(rings, ring)
 		return err
 	})
 	if err != nil {
 		return notGeoJSON(err)
 	}
+	return r.add(rings)
+}
+
+var tooManyPoints = mendError{fmt.Sprintf("its outline has more than %d points", maxVertices), "Simplify it."}
+
+func ringName(i, polygon int) string { return fmt.Sprintf("ring %d of polygon %d", i+1, polygon) }
+
+// add takes one polygon whose rings are closed by a repeated first point, the outer one first.
+func (r *outlineReader) add(rings [][]geo.Position) error {
+	n := len(r.out.Polygons) + 1
+	if n > maxPolygons {
+		return mendError{fmt.Sprintf("it has more than %d polygons", maxPolygons), "Export the one lake alone."}
+	}
 	if len(rings) == 0 {
 		return mendError{fmt.Sprintf("polygon %d is empty", n), ""}
 	}
-	wind(rings[0], true)
-	for _, island := range rings[1:] {
-		wind(island, false)
+	for i, ring := range rings {
+		ring, err := open(ring, ringName(i, n))
+		if err != nil {
+			return err
+		}
+		wind(ring, i == 0)
+		rings[i] = ring
 	}
 	r.out.Polygons = append(r.out.Polygons, Polygon{Outer: rings[0], Islands: rings[1:]})
 	return nil
 }
 
-// ring reads one closed ring and drops the repeated last point and points that repeat their neighbour.
-func (r *outlineReader) ring(b []byte, what string) ([]geo.Position, error) {
-	var ring []geo.Position
-	var last geo.Position
-	err := file.Elements(b, func(i int, v []byte) error {
-		if r.vertices++; r.vertices > maxVertices {
-			return mendError{fmt.Sprintf("its outline has more than %d points", maxVertices), "Simplify it."}
-		}
-		p, err := position(v)
-		if err != nil {
-			return mendError{fmt.Sprintf("point %d of %s: %v", i+1, what, err), "GeoJSON writes longitude first, then latitude, in degrees."}
-		}
-		if i == 0 || p != last {
-			ring = append(ring, p)
-		}
-		last = p
-		return nil
-	})
-	if err != nil {
-		return nil, err
-	}
-	if len(ring) > 1 && ring[0] != last {
+// open drops the repeated last point of a closed ring, and points that repeat their neighbour.
+func open(ring []geo.Position, what string) ([]geo.Position, error) {
+	if len(ring) > 1 && ring[0] != ring[len(ring)-1] {
 		return nil, mendError{what + " is not closed: its last point must repeat its first", "Close it where it was drawn; closing it blindly could cut the lake in two."}
 	}
+	ring = slices.Compact(ring)
 	if len(ring) > 1 {
 		ring = ring[:len(ring)-1]
 	}

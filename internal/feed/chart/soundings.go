@@ -15,7 +15,7 @@ import (
 type Sounding struct {
 	Pos   geo.Position
 	Depth quantity.Length
-	Row   int // line of a CSV file, number of the feature in GeoJSON
+	Row   int // line of a text file, number of the feature or point otherwise
 }
 
 // Soundings are the depths of a chart.
@@ -28,18 +28,14 @@ type Soundings struct {
 // Common practice, no source; the deepest lake that freezes is deeper, but not where people fish through ice.
 const maxDepth = 700 * quantity.Metre
 
-// ReadSoundings reads soundings from CSV or from GeoJSON points.
+// ReadSoundings reads soundings from CSV, from points of GeoJSON, GPX, KML or a zipped shapefile, from an ESRI ASCII grid
+// or from NMEA 0183.
 func ReadSoundings(name string, data []byte, opt file.Options) (Soundings, file.Preview, error) {
 	r := soundingReader{
 		preview: &file.Preview{Kind: file.Soundings, Name: name},
 		seen:    map[key]int{}, opt: opt, units: map[string]int{},
 	}
-	var err error
-	if file.LooksJSON(data) {
-		err = r.geoJSON(data)
-	} else {
-		err = r.csv(data)
-	}
+	err := r.read(data)
 	if err == nil {
 		r.finish()
 		err = r.preview.Err()
@@ -48,6 +44,29 @@ func ReadSoundings(name string, data []byte, opt file.Options) (Soundings, file.
 		return Soundings{}, *r.preview, err
 	}
 	return r.out, *r.preview, nil
+}
+
+// read takes the rows by the format of the file.
+func (r *soundingReader) read(data []byte) error {
+	format, err := file.FormatOf(data, r.opt)
+	if err != nil {
+		return err
+	}
+	switch format {
+	case file.FormatJSON:
+		return r.geoJSON(data)
+	case file.FormatGPX:
+		return r.gpx(data)
+	case file.FormatKML:
+		return r.kml(data)
+	case file.FormatGrid:
+		return r.grid(data)
+	case file.FormatShape:
+		return r.shapes(data)
+	case file.FormatNMEA:
+		return r.nmea(data)
+	}
+	return r.csv(data)
 }
 
 // key makes two equal soundings equal: 1e-7 degree and millimetres.
@@ -61,6 +80,7 @@ type soundingReader struct {
 	units   map[string]int // unit -> rows
 	bare    int            // rows refused because no unit is stated
 	above   int            // rows refused because their depth is negative
+	without int            // rows refused because they carry no depth
 	places  string         // how positions are stated
 }
 
@@ -198,12 +218,17 @@ func (r *soundingReader) feature(row int, b []byte, props *file.Properties) {
 		p.Refuse(row, "", "", err.Error(), "GeoJSON writes longitude first, then latitude, in degrees.")
 		return
 	}
-	found := props.Read(file.Member(b, "properties"))
+	props.Read(file.Member(b, "properties"))
+	r.property(row, pos, props)
+}
+
+// property takes a sounding whose depth is one of the properties put together in props.
+func (r *soundingReader) property(row int, pos geo.Position, props *file.Properties) {
 	for _, m := range []struct {
 		meaning file.Meaning
 		sign    float64
 	}{{file.Depth, 1}, {file.DepthUp, -1}} {
-		if c, ok := found[m.meaning]; ok {
+		if c, ok := props.Found()[m.meaning]; ok {
 			unit := c.Unit
 			if unit == "" {
 				unit = r.opt.Unit
@@ -212,7 +237,8 @@ func (r *soundingReader) feature(row int, b []byte, props *file.Properties) {
 			return
 		}
 	}
-	p.Refuse(row, "", "", "no property gives its depth", props.Unclear())
+	r.without++
+	r.preview.Refuse(row, "", "", "no property gives its depth", props.Unclear())
 }
 
 // take checks one depth and keeps the sounding.

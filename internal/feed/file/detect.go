@@ -9,11 +9,12 @@ import (
 // Detect tells what a file holds and by what it was recognised. Kind "" means that it was not: the reason then says why.
 // It never reads more than the top of a CSV file and the first feature or two of a JSON file that carry the answer.
 func Detect(name string, data []byte) (Kind, string) {
-	if err := checkSize(data, Options{}); err != nil {
+	format, err := FormatOf(data, Options{})
+	if err != nil {
 		return "", err.Error()
 	}
-	if err := checkForeign(data); err != nil {
-		return "", err.Error()
+	if format != FormatTable && format != FormatJSON {
+		return detectFormat(format, data)
 	}
 	ext := strings.ToLower(filepath.Ext(name))
 	if LooksJSON(data) || ext == ".json" || ext == ".geojson" {

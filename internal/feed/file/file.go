@@ -1,10 +1,10 @@
 // Package file answers what a file from a guide's machine holds, and what of it cannot be taken.
 //
-// Start with [Detect] for the kind of file; the packages chart, holelog and weather then read it, each through
-// [OpenTable] or [JSON], and report into a [Preview]. Parsing only: bytes in, typed rows and problems out. Nothing here
+// Start with [Detect] for the kind of file and [FormatOf] for how it is written; the packages chart, holelog, weather and
+// station then read it, through [OpenTable], [JSON] or [OpenMarkup], and report into a [Preview]. Parsing only: bytes in, typed rows and problems out. Nothing here
 // touches a disk, the network, the clock or the journal, so a preview can be thrown away without a trace.
 // It assumes that nothing in a file can be trusted: size, nesting, rows, cells and numbers are all bounded.
-// It leaves out spreadsheets' own formats, shapefiles, KML and GPX: [Detect] recognises them and says what to save instead.
+// It leaves out spreadsheets' own formats: [Detect] recognises them and says what to save instead.
 package file
 
 import (
@@ -25,6 +25,7 @@ const (
 	Soundings Kind = "soundings" // measured depths of a chart
 	Holes     Kind = "holes"     // a hole log
 	Weather   Kind = "weather"   // hours of a forecast
+	Station   Kind = "station"   // past days of a weather station
 )
 
 // Options is what the user adds to a file. The zero value adds nothing.

@@ -7,6 +7,7 @@ import (
 	"unicode/utf8"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/feed/archive"
 )
 
 // checkSize refuses a file that is empty or larger than the limit.
@@ -38,13 +39,12 @@ func LooksJSON(data []byte) bool {
 
 // foreign names formats that are recognised only to say what to save instead.
 var foreign = []struct{ magic, what string }{
-	{"PK\x03\x04", "a spreadsheet or zip file"},
+	{archive.Magic, "a spreadsheet or zip file"},
 	{"\xd0\xcf\x11\xe0", "an old spreadsheet file"},
 	{"%PDF", "a PDF"},
-	{"\x00\x00\x27\x0a", "a shapefile"},
 	{"\xff\xd8\xff", "a photo"},
 	{"\x89PNG", "a picture"},
-	{"<", "XML (perhaps KML, GPX or a web page)"},
+	{"<", "XML"},
 }
 
 // checkForeign refuses what is not text of ours.
