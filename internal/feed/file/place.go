@@ -171,7 +171,11 @@ func (t *Table) utmPlaces(p *Preview, east, north int, option string) Places {
 		if err := u.Check(); err != nil {
 			return geo.Position{}, t.Header[east], e, reason(err)
 		}
-		return u.Position(), t.Header[east], e, nil
+		p := u.Position()
+		if !p.Valid() { // a place in the grid's square can lie beyond a pole
+			err = errors.New("not in the grid of its UTM zone")
+		}
+		return p, t.Header[east], e, err
 	}, "UTM, zone by " + where}
 }
 

@@ -67,7 +67,11 @@ func (s System) Position(x, y float64) (geo.Position, error) {
 	if err := u.Check(); err != nil {
 		return geo.Position{}, errors.New("not in the grid of its UTM zone")
 	}
-	return u.Position(), nil
+	p := u.Position()
+	if !p.Valid() { // a place in the grid's square can lie beyond a pole
+		return p, errors.New("not in the grid of its UTM zone")
+	}
+	return p, nil
 }
 
 // Parse reads the text of a .prj file.

@@ -29,6 +29,9 @@ func sample(t testing.TB, name string) map[string][]byte {
 			t.Fatal(err)
 		}
 	}
+	if len(parts) < 3 {
+		t.Fatalf("%s holds %d files", name, len(parts))
+	}
 	return parts
 }
 
