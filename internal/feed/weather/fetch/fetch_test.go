@@ -298,7 +298,7 @@ func TestTheLastGoodCopyWithItsAge(t *testing.T) {
 	for _, p := range []Provider{NWS, METNorway, OpenMeteo} {
 		w := newWorld(t)
 		first := w.must(p)
-		w.now = w.now.Add(5*time.Hour + 59*time.Minute) // 23:59 UTC, a minute before the made-up hours end
+		w.now = w.now.Add(5*time.Hour + 50*time.Minute) // 23:50 UTC: the made-up hours end at midnight, after 65 s of trying again
 		w.srv.Set(standin.Trouble{Down: true})
 		got := w.must(p)
 		if !got.Copy || string(got.Data) != string(first.Data) || !got.Fetched.Equal(first.Fetched) || len(got.Notes) != 1 || !strings.Contains(got.Notes[0], "503: Unavailable Resource") {
@@ -317,7 +317,7 @@ func TestTheLastGoodCopyWithItsAge(t *testing.T) {
 	w.must(METNorway)
 	w.srv.Set(standin.Trouble{Old: time.Hour})
 	w.must(NWS)
-	w.now = w.now.Add(time.Hour)
+	w.now = w.now.Add(2 * time.Hour)
 	w.srv.Set(standin.Trouble{Down: true})
 	if p := w.must(NWS, METNorway); p.Provider != METNorway || !p.Copy {
 		t.Error(p.Provider, p.Copy)
