@@ -72,6 +72,7 @@ type grammar struct {
 	Light     lightCmd     `cmd:"" help:"Sun, twilight and light for a day."`
 	Trip      tripCmd      `cmd:"" help:"Record a trip: landing, rods, travel, hour to be ashore, ice that can be drilled."`
 	Import    importCmd    `cmd:"" help:"Read files into the record: outline, soundings, hole log, weather."`
+	Weather   weatherCmd   `cmd:"" help:"Ask a weather service for the lake's forecast; --save keeps it for a day without signal."`
 	Export    exportCmd    `cmd:"" help:"Write the record out: geojson, csv or the whole journal as ndjson."`
 	Backup    backupCmd    `cmd:"" help:"Write a checked copy of the record."`
 	Restore   restoreCmd   `cmd:"" help:"Bring a checked copy back into an empty folder."`
