@@ -29,6 +29,12 @@ type Day struct {
 
 func (d Day) String() string { return fmt.Sprintf("%04d-%02d-%02d", d.Year, d.Month, d.Day) }
 
+// Add gives the day a number of days later.
+func (d Day) Add(days int) Day {
+	t := time.Date(d.Year, d.Month, d.Day+days, 0, 0, 0, 0, time.UTC)
+	return Day{t.Year(), t.Month(), t.Day()}
+}
+
 // exists tells whether the calendar has the day, in years that a log of ours can have.
 func (d Day) exists() bool {
 	t := time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, time.UTC)

@@ -43,11 +43,6 @@ func number(d file.Day) int {
 	return int(time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, time.UTC).Unix() / 86400)
 }
 
-func dayOf(n int) file.Day {
-	t := time.Unix(int64(n)*86400, 0).UTC()
-	return file.Day{Year: t.Year(), Month: t.Month(), Day: t.Day()}
-}
-
 // mean gives the middle of highest and lowest; ok is false when either is missing.
 func (d Day) mean() (t quantity.Celsius, ok bool) {
 	if d.Max == nil || d.Min == nil {
@@ -77,7 +72,7 @@ func (r Record) Means(first, last file.Day) (means []quantity.Celsius, filled in
 		}
 		gap := i - before - 1
 		if gap > MaxGap || gap > 0 && (before < 0 || i == len(means)) {
-			return nil, 0, fault.New(fault.BadInput, "Take another station, or a span that it covers.", "station %s has no mean from %s to %s", r.Station, dayOf(from+before+1), dayOf(from+i-1))
+			return nil, 0, fault.New(fault.BadInput, "Take another station, or a span that it covers.", "station %s has no mean from %s to %s", r.Station, first.Add(before+1), first.Add(i-1))
 		}
 		for k := before + 1; k < i; k++ {
 			a, b := means[before].Degrees(), means[i].Degrees()
@@ -87,6 +82,33 @@ func (r Record) Means(first, last file.Day) (means []quantity.Celsius, filled in
 		before = i
 	}
 	return means, filled, nil
+}
+
+// LastSpan gives the means from the last first of July before the record ends, or from its first day when that is later, to its
+// last day: the frost season as far as it has come, in the north. Days without a mean at its ends are left off.
+func (r Record) LastSpan() (means []quantity.Celsius, filled int, first file.Day, err error) {
+	own := Record{Station: r.Station}
+	for _, d := range r.Days {
+		if _, ok := d.mean(); ok {
+			own.Days = append(own.Days, d)
+		}
+	}
+	if len(own.Days) == 0 {
+		return nil, 0, first, fault.New(fault.BadInput, "", "station %s has no day with a mean", r.Station)
+	}
+	last := own.Days[len(own.Days)-1].Date
+	first = file.Day{Year: last.Year, Month: time.July, Day: 1}
+	if last.Month < time.July {
+		first.Year--
+	}
+	for _, d := range own.Days {
+		if number(d.Date) >= number(first) {
+			first = d.Date
+			break
+		}
+	}
+	means, filled, err = own.Means(first, last)
+	return means, filled, first, err
 }
 
 // maxSpan is the most days of a span: a good year and a half.

@@ -97,6 +97,28 @@ func TestAgainstTheTable(t *testing.T) {
 	near("net frost", "the season", "898.575", float64(net), 0.0005)
 }
 
+// The record of the sample begins in November and ends in January: all of it is the season so far.
+func TestTheLastSpan(t *testing.T) {
+	r := read(t, "ghcn_sample.dly")
+	means, filled, from, err := r.LastSpan()
+	if err != nil || len(means) != 92 || filled != 4 || from != first {
+		t.Error(len(means), filled, from, err)
+	}
+	tenYears := r
+	tenYears.Days = nil
+	for _, d := range r.Days { // the same winter ten years before, and a gap of years between
+		d.Date.Year -= 10
+		tenYears.Days = append(tenYears.Days, d)
+	}
+	tenYears.Days = append(tenYears.Days, r.Days...)
+	if means, _, from, err := tenYears.LastSpan(); err != nil || len(means) != 92 || from != first {
+		t.Error(len(means), from, err)
+	}
+	if _, _, _, err := (Record{}).LastSpan(); err == nil {
+		t.Error("an empty record has a season")
+	}
+}
+
 func TestBothLayoutsSayTheSame(t *testing.T) {
 	long := read(t, "ghcn_sample_long.csv")
 	fixed := read(t, "ghcn_sample.dly")

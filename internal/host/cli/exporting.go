@@ -24,9 +24,9 @@ import (
 )
 
 type exportCmd struct {
-	Format string `arg:"" enum:"geojson,csv,ndjson" help:"geojson (holes and hazards for a map), csv (one row a look, ice reading or fish), ndjson (the whole journal)."`
+	Format string `arg:"" enum:"geojson,gpx,kml,csv,calendar,ndjson" help:"geojson, gpx or kml (holes and hazards for a map), csv (one row a look, ice reading or fish), calendar (today's turn-back time with alarms), ndjson (the whole journal)."`
 	Out    string `help:"File to write; else standard output." placeholder:"FILE"`
-	Day    string `help:"Only this day (geojson, csv)." placeholder:"DATE"`
+	Day    string `help:"Only this day (geojson, gpx, kml, csv)." placeholder:"DATE"`
 	Names  bool   `help:"With ndjson: names and remarks too."`
 	Whole  bool   `name:"what-is-whole" help:"With ndjson: the entries that verify, out of a damaged record."`
 }
@@ -48,12 +48,15 @@ func (c exportCmd) Run(ctx context.Context, g *Globals) error {
 			_, err := exchange.WriteNDJSON(ctx, s.store, w, exchange.WriteOptions{WithoutTexts: !c.Names})
 			return err
 		}
-		return s.Read(ctx, func(v desk.View) error {
-			if c.Format == "csv" {
-				return writeCSV(w, v, journal.Day(c.Day))
+		if c.Format == "calendar" {
+			t, err := s.TurnBack(ctx)
+			if err != nil {
+				return err
 			}
-			return writeGeoJSON(w, v, journal.Day(c.Day))
-		})
+			return s.Read(ctx, func(v desk.View) error { return writeCalendar(w, v, t, s.Clock()) })
+		}
+		write := map[string]func(io.Writer, desk.View, journal.Day) error{"csv": writeCSV, "geojson": writeGeoJSON, "gpx": writeGPX, "kml": writeKML}[c.Format]
+		return s.Read(ctx, func(v desk.View) error { return write(w, v, journal.Day(c.Day)) })
 	})
 }
 

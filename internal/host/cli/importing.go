@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"archive/zip"
 	"bufio"
 	"bytes"
 	"context"
@@ -25,7 +26,7 @@ import (
 type importCmd struct {
 	Files []string          `arg:"" help:"Files to read." placeholder:"FILE"`
 	Yes   bool              `short:"y" help:"Write without asking."`
-	As    string            `help:"What the file is: outline, soundings, holes or weather; else it is recognised." placeholder:"KIND"`
+	As    string            `help:"What the file is: outline, soundings, holes, weather or station; else it is recognised." placeholder:"KIND"`
 	Unit  string            `help:"Unit of depths that the file does not state: ft or m." placeholder:"UNIT"`
 	Map   map[string]string `help:"What a column means: --map Z=depth; repeat for more." placeholder:"HEADER=MEANING"`
 	UTM   string            `name:"utm" help:"UTM zone of eastings and northings: 23T or 23N." placeholder:"ZONE"`
@@ -62,11 +63,11 @@ func (c importCmd) Run(ctx context.Context, g *Globals) error {
 	defer done()
 	var reports []*planReport
 	for _, path := range c.Files {
-		data, err := readFile(path)
+		name, data, err := readWithCompanions(path)
 		if err != nil {
 			return err
 		}
-		rep, err := c.one(ctx, g, r, filepath.Base(path), data, opt)
+		rep, err := c.one(ctx, g, r, name, data, opt)
 		if rep != nil {
 			reports = append(reports, rep)
 		}
@@ -124,6 +125,53 @@ func readFile(path string) ([]byte, error) {
 		return nil, fault.Wrap(err, fault.BadInput, "Name a file, not a folder.", "%s cannot be read", path)
 	}
 	return data, nil
+}
+
+// readWithCompanions reads a file. A shapefile or a grid with a .prj beside it is put into a zip file with its companions,
+// so that what belongs together is kept together. Equal files give an equal zip file.
+func readWithCompanions(path string) (name string, data []byte, err error) {
+	name = filepath.Base(path)
+	if data, err = readFile(path); err != nil {
+		return "", nil, err
+	}
+	ext := filepath.Ext(path)
+	type part struct {
+		name string
+		data []byte
+	}
+	parts := []part{{name, data}}
+	for _, e := range map[string][]string{".shp": {".dbf", ".prj"}, ".asc": {".prj"}}[strings.ToLower(ext)] {
+		if ext == strings.ToUpper(ext) {
+			e = strings.ToUpper(e)
+		}
+		companion := strings.TrimSuffix(path, ext) + e
+		if _, err := os.Stat(companion); err != nil {
+			continue // not there: the reader says what it misses
+		}
+		more, err := readFile(companion)
+		if err != nil {
+			return "", nil, err
+		}
+		parts = append(parts, part{filepath.Base(companion), more})
+	}
+	if len(parts) == 1 {
+		return name, data, nil
+	}
+	var b bytes.Buffer
+	w := zip.NewWriter(&b)
+	for _, p := range parts {
+		f, err := w.Create(p.name)
+		if err == nil {
+			_, err = f.Write(p.data)
+		}
+		if err != nil {
+			return "", nil, fmt.Errorf("cli: putting %s together: %w", name, err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		return "", nil, fmt.Errorf("cli: putting %s together: %w", name, err)
+	}
+	return name, b.Bytes(), nil
 }
 
 // reader gives the way to write: this process, or the server that holds the record.

@@ -8,6 +8,7 @@ package intake
 import (
 	"context"
 	"fmt"
+	"path"
 	"strconv"
 	"strings"
 	"time"
@@ -16,9 +17,11 @@ import (
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
+	"icehand/internal/feed/archive"
 	"icehand/internal/feed/chart"
 	"icehand/internal/feed/file"
 	"icehand/internal/feed/holelog"
+	"icehand/internal/feed/station"
 	"icehand/internal/feed/weather"
 	"icehand/internal/host/desk"
 	"icehand/internal/trade/journal"
@@ -59,7 +62,7 @@ func Read(ctx context.Context, d *desk.Desk, name string, data []byte, opt file.
 	if opt.As == "" {
 		kind, why := file.Detect(name, data)
 		if kind == "" {
-			return p, fault.New(fault.BadInput, "Say what it is: --as outline, soundings, holes or weather.", "%s is not recognised: %s", p.Name, why)
+			return p, fault.New(fault.BadInput, "Say what it is: --as outline, soundings, holes, weather or station.", "%s is not recognised: %s", p.Name, why)
 		}
 		opt.As = kind
 	}
@@ -76,8 +79,10 @@ func Read(ctx context.Context, d *desk.Desk, name string, data []byte, opt file.
 		err = p.holes(ctx, d, info, opt)
 	case file.Weather:
 		err = p.weather(info, opt)
+	case file.Station:
+		err = p.station(opt)
 	default:
-		err = fault.New(fault.BadInput, "Use outline, soundings, holes or weather.", "%q is no kind of file", opt.As)
+		err = fault.New(fault.BadInput, "Use outline, soundings, holes, weather or station.", "%q is no kind of file", opt.As)
 	}
 	if err != nil {
 		return p, err
@@ -145,13 +150,24 @@ func (p *Plan) outline(info desk.LakeInfo, opt file.Options) (err error) {
 			return fault.New(fault.BadInput, "Say it once, with a name of the IANA list: --tz Etc/GMT+3.", "the lake's time zone is not known")
 		}
 		if p.Founds = o.Name; p.Founds == "" {
-			p.Founds = strings.TrimSuffix(p.Name, ".geojson")
+			p.Founds = strings.TrimSuffix(p.Name, path.Ext(p.Name))
 		}
 		p.origin = middle(o)
 		p.Preview.Summary = append(p.Preview.Summary, fmt.Sprintf("founds the lake %q in zone %s", p.Founds, opt.Zone))
 	}
-	p.layer(info, journal.Layer{What: "outline", Media: "application/geo+json"})
+	p.layer(info, journal.Layer{What: "outline", Media: media(p.Data)})
 	return nil
+}
+
+// media names the format of a chart file for whoever finds it in the record.
+func media(data []byte) string {
+	format, err := file.FormatOf(data, file.Options{})
+	name, known := map[file.Format]string{file.FormatTable: "text/csv", file.FormatJSON: "application/geo+json", file.FormatGPX: "application/gpx+xml",
+		file.FormatKML: "application/vnd.google-earth.kml+xml", file.FormatGrid: "text/plain", file.FormatNMEA: "text/plain", file.FormatShape: "application/zip"}[format]
+	if err != nil || !known || strings.HasPrefix(string(data[:min(len(data), len(archive.Magic))]), archive.Magic) {
+		return "application/zip"
+	}
+	return name
 }
 
 // middle gives the centre of the outline's bounds, rounded to a hundredth of a degree: the origin of the lake's plane.
@@ -173,7 +189,7 @@ func (p *Plan) soundings(info desk.LakeInfo, opt file.Options) (err error) {
 		return err
 	}
 	p.Options.Today = opt.Today
-	p.layer(info, journal.Layer{What: "soundings", Media: "text/csv", Unit: s.UnitStated})
+	p.layer(info, journal.Layer{What: "soundings", Media: media(p.Data), Unit: s.UnitStated})
 	return nil
 }
 
@@ -191,6 +207,25 @@ func (p *Plan) weather(info desk.LakeInfo, opt file.Options) (err error) {
 		l.From, l.To = f.Hours[0].Start.UnixMilli(), f.Hours[n-1].Start.UnixMilli()
 	}
 	p.layer(info, l)
+	return nil
+}
+
+// station shows the frost of a station's days. It writes nothing: no entry of the journal holds past days yet.
+func (p *Plan) station(opt file.Options) error {
+	r, preview, err := station.Read(p.Name, p.Data, opt)
+	p.Preview = preview
+	if err != nil {
+		return err
+	}
+	p.Preview.Remark(0, "", "", "shown only: days of a station are not recorded", "")
+	means, filled, from, err := r.LastSpan()
+	if err != nil {
+		p.Preview.Remark(0, "", "", "no freezing-degree days: "+fault.Public(err).Message, fault.Public(err).Hint)
+		return nil
+	}
+	frost, net := station.Sums(means)
+	p.Preview.Summary = append(p.Preview.Summary, fmt.Sprintf("Freezing-degree days from %s to %s: %.0f °C·d of frost alone, %.0f with thaw taken off; %d days filled in between their neighbours.",
+		from, from.Add(len(means)-1), float64(frost), float64(net), filled))
 	return nil
 }
 

@@ -242,26 +242,18 @@ func TestAHungServiceIsGivenUp(t *testing.T) {
 
 // An expired grid lasts for hours or days [NWSAPI]: the next service is asked at once.
 func TestTheNextServiceStandsIn(t *testing.T) {
-	for _, c := range []struct {
-		name    string
-		trouble standin.Trouble
-		note    string
-	}{
-		{"expired grid", standin.Trouble{Expired: true}, "Forecast Grid Expired"},
-	} {
-		w := newWorld(t)
-		w.srv.Set(c.trouble)
-		p := w.must(NWS, METNorway)
-		if p.Provider != METNorway || p.Stale || len(w.slept) != 0 || !strings.Contains(strings.Join(p.Notes, "\n"), c.note) {
-			t.Errorf("%s: %s, slept %v, %q", c.name, p.Provider, w.slept, p.Notes)
-		}
-	}
 	w := newWorld(t)
+	w.srv.Set(standin.Trouble{Expired: true})
+	p := w.must(NWS, METNorway)
+	if p.Provider != METNorway || p.Stale || len(w.slept) != 0 || !strings.Contains(strings.Join(p.Notes, "\n"), "Forecast Grid Expired") {
+		t.Errorf("%s, slept %v, %q", p.Provider, w.slept, p.Notes)
+	}
+	w = newWorld(t)
 	c, err := New(w.opt)
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := c.Fetch(context.Background(), geo.Position{Lat: 61.2, Lon: 24.5}) // outside the country of the first
+	p, err = c.Fetch(context.Background(), geo.Position{Lat: 61.2, Lon: 24.5}) // outside the country of the first
 	if err != nil || p.Provider != METNorway || !strings.Contains(strings.Join(p.Notes, "\n"), "outside its country") || w.slept != nil {
 		t.Errorf("%s %v %q", p.Provider, err, p.Notes)
 	}
@@ -362,6 +354,32 @@ func TestDamagedCopiesAreNotThere(t *testing.T) {
 	w.srv.Set(standin.Trouble{})
 	if p := w.must(METNorway); p.Copy || w.statuses() != "200" {
 		t.Errorf("a damaged copy was held on to: asked %q", w.statuses())
+	}
+}
+
+// The cells of the US service change seldom, and then the former one is not found: it is looked up anew.
+func TestACellThatMovedIsLookedUpAgain(t *testing.T) {
+	w := newWorld(t)
+	c, err := New(w.opt)
+	if err != nil {
+		t.Fatal(err)
+	}
+	moved := stored{Fetched: w.now, Body: []byte(`{"properties":{"gridId":"OLD","gridX":1,"gridY":2}}`)}
+	if err := c.copies.keep(c.services[0], pointPath(coarse(lake)), nil, moved); err != nil {
+		t.Fatal(err)
+	}
+	if p := w.must(NWS, METNorway); p.Provider != METNorway || w.statuses() != "404 200" {
+		t.Errorf("%s after %s", p.Provider, w.statuses())
+	}
+	w.srv.Set(standin.Trouble{})
+	if p := w.must(NWS); p.Provider != NWS || w.statuses() != "200 200" {
+		t.Errorf("%s after %s", p.Provider, w.statuses())
+	}
+	// a cell found is not asked for again within a week, only whether its forecast still holds
+	w.srv.Set(standin.Trouble{})
+	w.now = w.now.Add(2 * time.Hour)
+	if w.must(NWS); w.statuses() != "304" {
+		t.Errorf("asked %s", w.statuses())
 	}
 }
 

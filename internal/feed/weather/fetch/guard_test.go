@@ -19,6 +19,7 @@ func TestOnlyTheOpenInternetIsDialled(t *testing.T) {
 		"10.0.0.1": false, "172.16.0.1": false, "172.31.255.255": false, "172.32.0.1": true, "192.168.1.1": false, "::ffff:192.168.1.1": false,
 		"169.254.169.254": false, "::ffff:169.254.169.254": false, "fe80::1": false, "fe80::1%eth0": false, "fec0::1": false,
 		"fc00::1": false, "fd12:3456::1": false, "100.64.0.1": false, "100.127.255.255": false, "100.128.0.1": true, "100.63.255.255": true,
+		"::ffff:100.64.0.1": false, "::ffff:198.18.0.1": false, "fec0::1%eth0": false,
 		"0.0.0.0": false, "0.1.2.3": false, "::": false, "224.0.0.1": false, "ff02::1": false, "255.255.255.255": false, "240.0.0.1": false,
 		"192.0.0.8": false, "192.0.2.1": false, "198.51.100.1": false, "203.0.113.1": false, "198.18.0.1": false, "198.19.255.255": false, "198.20.0.1": true,
 		"2001:db8::1": false, "2001::1": false, "2002:7f00:1::": false, "::127.0.0.1": false, "100::1": false,
