@@ -26,7 +26,7 @@ func (c Came) Lead() time.Duration {
 
 // ShiftCame compares what was seen on the ice with the forecast: has the wind turned already? The party came out in the
 // wind seen last by then, or else first; the forecast's wind of that hour counts beside it, and a record that has turned
-// from either is a shift. Both lists are by time. Records of other days, ahead of now, or without direction or speed say nothing.
+// from either is a shift. Both lists are by time. Records from before coming out, ahead of now, or without direction or speed show none.
 func ShiftCame(observed []lake.Observation, forecast []ForecastHour, out, now time.Time, zone *time.Location) (Came, bool) {
 	mustHaveZone(zone)
 	y, m, d := out.In(zone).Date()
@@ -40,7 +40,7 @@ func ShiftCame(observed []lake.Observation, forecast []ForecastHour, out, now ti
 		refs = append(refs, b)
 	}
 	for _, o := range observed {
-		if !tellsWind(o) || o.When.Before(out) || o.When.After(now.Add(clockSlack)) || !sameDay(o.When, out, zone) || o.Wind < shiftWind {
+		if !tellsWind(o) || o.When.Before(out) || o.When.After(now.Add(clockSlack)) || o.Wind < shiftWind {
 			continue
 		}
 		for _, ref := range refs {

@@ -95,6 +95,24 @@ func TestWordsOfAShiftSeen(t *testing.T) {
 	}
 }
 
+// A shift foretold for noon came at three: a crossing read in between was read before the wind turned.
+func TestACrossingReadBeforeALateShiftIsShut(t *testing.T) {
+	for _, c := range []struct {
+		read int // o'clock
+		open bool
+	}{{11, false}, {13, false}, {16, true}} {
+		in := morning()
+		in.Now, in.Forecast = at(16, 30), hourly(12)
+		wall, crossing := ridge()
+		crossing.When = at(c.read, 0)
+		in.Hazards = []*lake.Hazard{wall, crossing}
+		in.Observed = []lake.Observation{saw(at(7, 0), 10*kmh, 225), saw(at(15, 0), 22*kmh, 315)}
+		if w := TurnBackTime(in).Way; (w.Basis == "this morning's line") != c.open {
+			t.Errorf("read at %d: %+v", c.read, w)
+		}
+	}
+}
+
 // What is seen on the ice never makes the turn-back time later, whatever was foretold, read and overridden.
 func TestWhatIsSeenNeverMakesItLater(t *testing.T) {
 	const seed = 20260115
