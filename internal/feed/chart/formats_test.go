@@ -57,6 +57,9 @@ func TestShapefilesOfGDAL(t *testing.T) {
 			if err != nil || len(s.Points) != 2 || p.Refused != 1 || s.UnitStated != "ft" {
 				t.Fatalf("%+v %+v %v", s, p, err)
 			}
+			if x := p.Problems[len(p.Problems)-1]; x.Row != 3 || !strings.Contains(x.Reason, "no property gives its depth") { // null, which GDAL writes as asterisks
+				t.Errorf("%+v", x)
+			}
 			if x := s.Points[0]; !near(x.Pos, geo.Position{Lat: 47.91, Lon: -45.05}) || math.Abs(x.Depth.Feet()-21.5) > 1e-9 || x.Row != 1 {
 				t.Errorf("%+v", x)
 			}
@@ -113,6 +116,9 @@ func TestGridsAskForWhatTheyLeaveOpen(t *testing.T) {
 			}
 			// the first cell with a value: row 1, column 2; its centre by the header
 			want := geo.UTM{Zone: 23, North: true, Easting: 445075, Northing: 5306125}.Position()
+			if x := p.Problems[len(p.Problems)-1]; x.Row != 3 || !strings.Contains(x.Reason, "no property gives its depth") { // null, which GDAL writes as asterisks
+				t.Errorf("%+v", x)
+			}
 			if x := s.Points[0]; !near(x.Pos, want) || x.Depth != 1.5 || x.Row != 7 {
 				t.Errorf("%s: %+v", name, x)
 			}

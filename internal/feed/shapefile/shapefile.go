@@ -275,9 +275,13 @@ func (f *File) table(b []byte) error {
 	return nil
 }
 
-// text reads UTF-8, or else Latin-1, which is what a table without a statement most often holds.
+// text reads UTF-8, or else Latin-1, which is what a table without a statement most often holds. Nothing but asterisks is
+// how a table writes a number that is not known or does not fit.
 func text(b []byte) string {
 	b = bytes.Trim(b, " \x00")
+	if len(bytes.Trim(b, "*")) == 0 {
+		return ""
+	}
 	if utf8.Valid(b) {
 		return string(b)
 	}

@@ -72,7 +72,7 @@ func TestTheSameHolesInEveryFormat(t *testing.T) {
 		path := filepath.Join(dir, "holes."+name)
 		m.must("export", name, "--out", path)
 		out := m.must("import", path, "--yes", "--as", "soundings")
-		if !strings.Contains(out, "soundings, ") || !strings.Contains(out, "wrote ") {
+		if !strings.Contains(out, "soundings, ") || !strings.Contains(out, "wrote ") || !strings.Contains(out, "these take the place of the soundings of") {
 			t.Errorf("%s: %s", name, out)
 		}
 		program, err := exec.LookPath("ogrinfo")
@@ -84,6 +84,15 @@ func TestTheSameHolesInEveryFormat(t *testing.T) {
 		if low := strings.ToLower(string(told)); err != nil || strings.Contains(low, "warning") || strings.Contains(low, "error") || !strings.Contains(string(told), "depth_m") {
 			t.Errorf("GDAL on %s: %v\n%.2000s", name, err, told)
 		}
+	}
+}
+
+// Soundings of another lake must not take the place of this lake's chart.
+func TestSoundingsOfAnotherLakeAreRefused(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:00:00Z")
+	m.withLake()
+	if status := m.run("import", "../../feed/gpx/testdata/sample.gpx", "--yes"); status != exitUsage || !strings.Contains(m.err.String(), "none of its 1 soundings lies on the lake") {
+		t.Error(status, m.out.String(), m.err.String())
 	}
 }
 

@@ -74,7 +74,7 @@ func Read(ctx context.Context, d *desk.Desk, name string, data []byte, opt file.
 	case file.Outline:
 		err = p.outline(info, opt)
 	case file.Soundings:
-		err = p.soundings(info, opt)
+		err = p.soundings(ctx, d, info, opt)
 	case file.Holes:
 		err = p.holes(ctx, d, info, opt)
 	case file.Weather:
@@ -183,14 +183,48 @@ func middle(o chart.Outline) geo.Position {
 	return geo.Position{Lat: round((lo.Lat + hi.Lat) / 2), Lon: round((lo.Lon + hi.Lon) / 2)}
 }
 
-func (p *Plan) soundings(info desk.LakeInfo, opt file.Options) (err error) {
+func (p *Plan) soundings(ctx context.Context, d *desk.Desk, info desk.LakeInfo, opt file.Options) (err error) {
 	var s chart.Soundings
 	if s, p.Preview, err = chart.ReadSoundings(p.Name, p.Data, opt); err != nil {
 		return err
 	}
 	p.Options.Today = opt.Today
+	if err := p.onLake(ctx, d, s); err != nil {
+		return err
+	}
 	p.layer(info, journal.Layer{What: "soundings", Media: media(p.Data), Unit: s.UnitStated})
 	return nil
+}
+
+// onLake refuses soundings of another lake, and says what these do to those on record: only the newest are used.
+func (p *Plan) onLake(ctx context.Context, d *desk.Desk, s chart.Soundings) error {
+	where := make([]geo.Position, len(s.Points))
+	for i, x := range s.Points {
+		where[i] = x.Pos
+	}
+	land, err := d.OnLand(ctx, where)
+	if err != nil {
+		return err
+	}
+	ashore := 0
+	for _, x := range land {
+		if x {
+			ashore++
+		}
+	}
+	if ashore > 0 && ashore == len(where) {
+		p.Preview.Reject("", "", fmt.Sprintf("none of its %d soundings lies on the lake", len(where)), "Import the chart of this lake, or look for swapped or shifted positions.")
+		return p.Preview.Err()
+	}
+	if ashore > 0 {
+		p.Preview.Remark(0, "", "", fmt.Sprintf("%d soundings lie on land by the lake's outline and will not be used", ashore), "")
+	}
+	return d.Read(ctx, func(v desk.View) error {
+		if l := v.Lake.Layer("soundings"); l != nil && l.Blob != journal.Sum(p.Data) {
+			p.Preview.Remark(0, "", "", fmt.Sprintf("these take the place of the soundings of %q: only the newest file of soundings is used", l.Name), "Put all soundings into one file to use them together.")
+		}
+		return nil
+	})
 }
 
 func (p *Plan) weather(info desk.LakeInfo, opt file.Options) (err error) {
