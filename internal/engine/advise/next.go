@@ -2,6 +2,7 @@ package advise
 
 import (
 	"context"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -100,9 +101,9 @@ func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
 			return nil
 		}
 	}
-	q := plan.Question{From: from, Open: spots, Ice: w.ice(), Walk: w.options.WalkSpeed, Look: w.options.LookLength, DayGone: w.dayGone(),
-		Bold: boldness(w.in.Aim), Budget: s.Budget, Drillable: true, Drilled: w.drilled(),
-		Party: w.party(), Allowed: v.allowed}
+	crew, _ := w.crew()
+	q := plan.Question{Crew: crew, From: from, Open: spots, Ice: w.ice(), Look: w.options.LookLength, DayGone: w.dayGone(),
+		Bold: boldness(w.in.Aim), Budget: s.Budget, Drillable: true, Allowed: v.allowed}
 	best, _, err := w.filter.Choose(ctx, q)
 	if err != nil {
 		return err
@@ -192,26 +193,36 @@ func (w *world) openSpots() ([]plan.Spot, map[int64]*lake.Hole) {
 	return out, holes
 }
 
-// party lists where the rods fish.
-func (w *world) party() []geo.Local {
-	var out []geo.Local
-	for _, r := range w.in.Rods {
-		if p, ok := w.rodAt(r); ok {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
-// drilled lists the places of today's holes.
-func (w *world) drilled() []geo.Local {
-	var out []geo.Local
+// crew tells party and holes as they are, and which hole each of the crew's is.
+func (w *world) crew() (plan.Crew, []*lake.Hole) {
+	c := plan.Crew{Walk: w.options.WalkSpeed, SetUp: w.options.SetUp, Good: goodWorth(w.in.Aim)}
+	var holes []*lake.Hole
 	for _, h := range w.in.Lake.HolesOn(w.day) {
 		if h.Placed && !h.Drilled.After(w.in.Now) {
-			out = append(out, h.At)
+			c.Holes = append(c.Holes, plan.Hole{At: h.At, Open: w.open(h), Taken: w.rodsNear(h.At, 1) > 0})
+			holes = append(holes, h)
 		}
 	}
-	return out
+	for _, r := range w.in.Rods {
+		at, ok := w.rodAt(r)
+		if !ok {
+			continue
+		}
+		on := slices.IndexFunc(holes, func(h *lake.Hole) bool { return h.ID == r.Hole })
+		c.Rods = append(c.Rods, plan.Rod{Number: r.Number, At: at, Hole: on, Fishing: true, Since: r.Since})
+	}
+	return c, holes
+}
+
+// goodWorth is what a good fish counts against another by the aim of the day.
+func goodWorth(aim string) float64 {
+	switch aim {
+	case "size":
+		return 6
+	case "action", "first_fish":
+		return 1
+	}
+	return 2
 }
 
 // open tells whether a hole of today may still be used.

@@ -2,55 +2,33 @@ package advise
 
 import (
 	"math"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
 
 	"icehand/internal/base/geo"
-	"icehand/internal/base/quantity"
+	"icehand/internal/engine/plan"
 	"icehand/internal/stats/search"
 	"icehand/internal/trade/lake"
 )
 
 const (
-	leastSit  = 2 * time.Minute  // a rod is left this long before it may be called away; our own choice
-	shortAsk  = 2 * time.Minute  // the sit clock runs at least this long
-	longAsk   = 25 * time.Minute // and at most this long
-	clearly   = 1.1              // there must be better than here by this factor
-	worthWalk = 0.25             // fish an hour, and by this much
-	sharers   = 12.0             // m: rods nearer to one another fish one school
-	onFish    = 90 * time.Second // since marks or fish under a rod
+	shortAsk = 2 * time.Minute  // the sit clock runs at least this long
+	longAsk  = 25 * time.Minute // and at most this long
+	sharers  = 12.0             // m: rods nearer to one another fish one school
 )
 
-// goal is an open hole that a rod could be taken to.
-type goal struct {
-	hole *lake.Hole
-	rate Rate
-}
-
-// rods says for every rod whether to stay or move.
+// rods says for every rod whether to stay or move, by the rule of [plan.Filter.Call].
 func (w *world) rods(s *Step) {
 	if len(w.in.Rods) == 0 {
 		return
 	}
-	goals := w.goals()
-	claimed := map[uuid.UUID]int{}
+	crew, holes := w.crew()
+	crew.MayHop = func(rod, hole int) bool { return w.hopped(crew.Rods[rod].At, crew.Holes[hole].At) }
 	for _, r := range w.in.Rods {
-		s.Rods = append(s.Rods, w.rod(r, goals, claimed))
+		s.Rods = append(s.Rods, w.rod(r, &crew, holes))
 	}
-}
-
-// goals lists today's open holes on which no rod fishes.
-func (w *world) goals() []goal {
-	var out []goal
-	for _, h := range w.in.Lake.HolesOn(w.day) {
-		if !w.open(h) || w.rodsNear(h.At, 1) > 0 {
-			continue
-		}
-		rods := 1 + w.rodsNear(h.At, sharers)
-		out = append(out, goal{h, rateOf(w.filter.Rate(h.At, rods))})
-	}
-	return out
 }
 
 // rodsNear counts the rods within some metres.
@@ -66,72 +44,55 @@ func (w *world) rodsNear(p geo.Local, withinM float64) int {
 
 func rateOf(r struct{ Mean, Low, High float64 }) Rate { return Rate(r) }
 
-// rod weighs one rod's hole against the best open one, the move charged.
-func (w *world) rod(r Rod, goals []goal, claimed map[uuid.UUID]int) RodStep {
+// rod weighs one rod's hole against the best open one, the move charged. A hole that it is sent to is taken for the rods
+// after it.
+func (w *world) rod(r Rod, crew *plan.Crew, holes []*lake.Hole) RodStep {
 	now := w.in.Now
 	out := RodStep{Rod: r.Number, Do: Stay, ReAsk: now.Add(shortAsk)}
 	at, ok := w.rodAt(r)
-	if !ok {
+	i := slices.IndexFunc(crew.Rods, func(c plan.Rod) bool { return c.Number == r.Number })
+	if !ok || i < 0 {
 		out.Why = []Reason{{Code: "no_place", Weight: 1, Text: "this hole has no place, so nothing is known of it"}}
 		return out
 	}
+	call := w.filter.Call(crew, i)
 	out.Here = rateOf(w.filter.Rate(at, max(1, w.rodsNear(at, sharers))))
-	best, where := w.bestGoal(at, goals, claimed)
-	out.There = best
 	out.Why = w.hereWhy(at, r)
-	out.ReAsk = now.Add(w.sitClock(out.Here, best.Mean))
-	if where == nil || now.Sub(r.Since) < leastSit || w.biting(at) {
+	if call.Best < 0 {
+		out.ReAsk = now.Add(w.sitClock(out.Here, 0))
 		return out
 	}
-	gain := best.Mean - (clearly*out.Here.Mean + worthWalk)
-	out.TossUp = math.Abs(best.Mean-out.Here.Mean) <= 0.15*math.Max(best.Mean, out.Here.Mean)
-	if gain <= 0 || !w.hopped(at, where.At) {
+	best := holes[call.Best]
+	out.There = w.rateAfter(at, best)
+	out.ReAsk = now.Add(w.sitClock(out.Here, out.There.Mean))
+	out.TossUp = !call.Sure && math.Abs(call.There-call.Here) <= 0.15*math.Max(call.There, call.Here)
+	if call.Hole < 0 {
 		return out
 	}
-	claimed[where.ID]++
-	out.Do, out.To, out.ReAsk = Move, where.ID, now
-	out.Why = w.why(where.At, w.filter.Odds(where.At, w.options.LookLength))
+	crew.Holes[call.Hole].Taken = true
+	crew.Rods[i] = plan.Rod{Number: r.Number, At: best.At, Hole: call.Hole, Since: now}
+	out.Do, out.To, out.ReAsk = Move, best.ID, now
+	out.Why = w.why(best.At, w.filter.Odds(best.At, w.options.LookLength))
 	if q, ok := w.quiet(at, r); ok {
 		out.Why = append([]Reason{q}, out.Why...)
 	}
 	return out
 }
 
+// rateAfter gives the rate to expect at another hole, the move charged.
+func (w *world) rateAfter(from geo.Local, h *lake.Hole) Rate {
+	const stay = 20 * time.Minute // over which a move must pay
+	move := w.walk(h.At.Distance(from)) + w.options.SetUp
+	// (PLAN-50) the move's share of the stay earns nothing
+	left := math.Max(0, 1-move.Seconds()/stay.Seconds())
+	r := w.filter.Rate(h.At, 1+w.rodsNear(h.At, sharers))
+	return Rate{r.Mean * left, r.Low * left, r.High * left}
+}
+
 // hopped asks the vetoes about a rod's move.
 func (w *world) hopped(from, to geo.Local) bool {
 	done := w.in.Now.Add(w.walk(from.Distance(to)) + w.options.SetUp)
 	return w.inTime(to, done) && !w.hops(from)(to, done).Barred
-}
-
-// bestGoal gives the open hole with the best rate after the move, and that rate. A hole already promised to another rod
-// counts for less.
-func (w *world) bestGoal(from geo.Local, goals []goal, claimed map[uuid.UUID]int) (Rate, *lake.Hole) {
-	const stay = 20 * time.Minute // over which a move must pay
-	var best Rate
-	var where *lake.Hole
-	for _, g := range goals {
-		if claimed[g.hole.ID] > 0 || g.hole.At.Distance(from) < 1 {
-			continue
-		}
-		move := w.walk(g.hole.At.Distance(from)) + w.options.SetUp
-		// (PLAN-50) the move's share of the stay earns nothing
-		left := math.Max(0, 1-move.Seconds()/stay.Seconds())
-		r := Rate{g.rate.Mean * left, g.rate.Low * left, g.rate.High * left}
-		if r.Mean > best.Mean {
-			best, where = r, g.hole
-		}
-	}
-	return best, where
-}
-
-// biting tells whether a rod has fish under it right now.
-func (w *world) biting(at geo.Local) bool {
-	for _, k := range w.filter.Schools() {
-		if k.At.Distance(at) < quantity.Length(sharers) && k.Feeding > 0.6 && w.in.Now.Sub(k.LastSeen) < onFish {
-			return true
-		}
-	}
-	return false
 }
 
 // sitClock gives how long to sit before asking again: until the believed rate would have fallen to what is to be had

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"slices"
@@ -10,6 +11,7 @@ import (
 	"icehand/internal/base/num"
 	"icehand/internal/base/quantity"
 	"icehand/internal/stats/choose"
+	"icehand/internal/stats/track"
 )
 
 // Spot is an open hole that may be looked into again.
@@ -20,18 +22,16 @@ type Spot struct {
 
 // Question is what [Filter.Choose] is asked.
 type Question struct {
+	Crew
 	From      geo.Local
 	Open      []Spot          // holes that may be looked into again
-	Drilled   []geo.Local     // all holes of the day: none is drilled beside one
 	Ice       quantity.Length // to drill at a new hole
-	Walk      quantity.Speed
 	Look      time.Duration
-	Party     []geo.Local // where the rods are: marks that they cannot walk to soon are worth less
-	DayGone   float64     // share of the day that is over, 0..1: optimism fades with it
-	Bold      float64     // factor on the optimism; 0: 1
-	Budget    int         // places weighed; 0: 600
-	Drillable bool        // new holes may be advised
-	Wanted    int         // candidates wanted; 0: 8
+	DayGone   float64 // share of the day that is over, 0..1: optimism fades with it
+	Bold      float64 // factor on the optimism; 0: 1
+	Budget    int     // places weighed; 0: 600
+	Drillable bool    // new holes may be advised
+	Wanted    int     // candidates wanted; 0: 8
 	// Allowed tells whether a place may be advised at all; it is asked best first, at most Budget/2 times. Nil allows water.
 	Allowed func(c Candidate) bool
 }
@@ -44,20 +44,33 @@ type Candidate struct {
 	Odds    Odds
 	Minutes float64 // walk, drilling and look
 	WalkM   float64
-	Score   float64 // hits a minute of the chain that it begins
+	Score   float64 // worth a minute of the chain that it begins
+	For     Purpose
 }
+
+// Purpose is what a hole is for.
+type Purpose string
+
+// The purposes. A hole to serve a school that feeds is drilled without a look.
+const (
+	Search Purpose = "search"
+	Follow Purpose = "follow"
+	Serve  Purpose = "serve"
+)
 
 const (
 	// common practice, no source: setting up the auger, and the time a metre of ice takes
 	drillStart    = 20 * time.Second
 	drillPerMetre = 55 * time.Second
 
-	nearLattice, nearReach = 25.0, 300.0   // m
+	nearLattice, nearReach = 25.0, 150.0   // m
+	midLattice, midReach   = 50.0, 450.0   // m
 	farLattice, farReach   = 100.0, 1000.0 // m
-	apart                  = 10.0          // m: nearer to an open hole no new one is drilled
+	apart                  = 18.0          // m: nearer to a hole none is drilled to search
+	hotReach               = 120.0         // m: about a school that feeds under rods the scout searches no farther
+	followWorth            = 1.5           // a lost school is followed when it is worth so many unseen ones
 	scoreStep              = 1e-5          // hits a minute; the last digits differ between machines
 	usualBudget            = 600
-	handling               = 20 // minutes that a hit takes; our own assumption
 )
 
 // DrillTime gives how long it takes to drill through ice.
@@ -75,31 +88,29 @@ func (f *Filter) Choose(ctx context.Context, q Question) (best []Candidate, refu
 	if q.Wanted <= 0 {
 		q.Wanted = 8
 	}
-	eta := optimism(q.DayGone, q.Bold)
-	var all []Candidate
-	var options []choose.Option
-	for i, c := range f.candidates(q) {
-		if i%64 == 0 && ctx.Err() != nil {
-			return nil, 0, ctx.Err()
-		}
-		p := f.hopeful(c.At, q.Look, eta) * q.reach(c.At)
-		options = append(options, choose.Option{At: c.At, Chance: p, Fixed: c.Minutes - c.WalkM/(60*float64(q.Walk)), Key: c.Key, Near: f.radius(f.depthAt(c.At))})
-		all = append(all, c)
+	searched, err := f.searched(ctx, q)
+	if err != nil {
+		return nil, 0, err
 	}
-	rule := choose.Rule{PerMinute: 60 * float64(q.Walk), Handling: handling, Length: 5, Starts: 24, Step: scoreStep}
-	byKey := map[int64]int{}
-	for i, c := range all {
-		byKey[c.Key] = i
+	rate := 0.0
+	if len(searched) > 0 {
+		rate = searched[0].Score
 	}
-	for _, s := range choose.Best(q.From, options, rule) {
+	hot := f.hottest(&q.Crew)
+	var ranked []Candidate
+	if q.Drillable {
+		ranked = append(f.serving(q, hot), f.following(q, rate)...)
+	}
+	for _, c := range append(ranked, searched...) {
 		if len(best) == q.Wanted || refused > q.Budget/2 {
 			break
 		}
-		c := all[byKey[s.Key]]
-		c.Score = s.Score
 		if q.Allowed != nil && !q.Allowed(c) {
 			refused++
 			continue
+		}
+		if c.For != Search && len(best) > 0 && best[0].For != Search {
+			continue // one of a kind is enough
 		}
 		c.Odds = f.Odds(c.At, q.Look)
 		best = append(best, c)
@@ -107,18 +118,184 @@ func (f *Filter) Choose(ctx context.Context, q Question) (best []Candidate, refu
 	return best, refused, nil
 }
 
+// searched ranks open holes and lattice points by the chain of looks that each begins.
+func (f *Filter) searched(ctx context.Context, q Question) ([]Candidate, error) {
+	eta := optimism(q.DayGone, q.Bold)
+	all := f.candidates(q)
+	if hot := f.hottest(&q.Crew); hot != nil {
+		var near []Candidate
+		for _, c := range all {
+			if float64(c.At.Distance(hot.At)) < hotReach {
+				near = append(near, c)
+			}
+		}
+		if len(near) > 0 {
+			all = near
+		}
+	}
+	options := make([]choose.Option, 0, len(all))
+	byKey := make(map[int64]int, len(all))
+	for i, c := range all {
+		if i%64 == 0 && ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		p, gain, takes := f.promise(&q, c.At, eta)
+		if p <= 0 {
+			continue
+		}
+		byKey[c.Key] = i
+		options = append(options, choose.Option{At: c.At, Chance: p, Worth: gain / p * q.reach(c.At), Takes: takes / p,
+			Fixed: c.Minutes - c.WalkM/(60*float64(q.Walk)), Key: c.Key, Near: f.radius(f.depthAt(c.At))})
+	}
+	rule := choose.Rule{PerMinute: 60 * float64(q.Walk), Handling: biteTime, Length: 5, Starts: 12, Step: scoreStep}
+	var out []Candidate
+	for _, s := range choose.Best(q.From, options, rule) {
+		c := all[byKey[s.Key]]
+		c.Score, c.For = s.Score, Search
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+// promise gives the hopeful chance of marks in a look at a place, what they are worth and the minutes that they take.
+func (f *Filter) promise(q *Question, p geo.Local, eta float64) (chance, gain, takes float64) {
+	d := f.depthAt(p)
+	r := f.radius(d)
+	m, v := f.field.At(p)
+	// (PLAN-42) the mean is moved by (eta - 1) v/2; eta = 1 is the plain mean
+	fresh, _, _ := f.field.ChanceOf(m+(eta-1)*v/2, v, f.exposure(p, d, r, q.Look), 0, 0)
+	g, h := f.finding(&q.Crew)
+	chance, gain, takes = fresh, fresh*g, fresh*h
+	for _, s := range f.schools {
+		if float64(s.At.Distance(p)) > crossReach || f.sharing(&q.Crew, s) > 0 {
+			continue
+		}
+		if x := f.shows(s, p, r); x > 0.02 {
+			g, h := f.testing(&q.Crew, s)
+			chance = 1 - (1-chance)*(1-x)
+			gain += x * g
+			takes += x * h
+		}
+	}
+	return chance, gain, takes
+}
+
+// hottest gives the school that feeds best under the rods, nil when none does.
+func (f *Filter) hottest(c *Crew) *school {
+	var hot *school
+	most := 0.0
+	for _, s := range f.schools {
+		n := f.sharing(c, s)
+		if n == 0 || s.phases.Of(track.Feeding) < 0.5 || f.now.Sub(s.lastMark) > hotFor || s.lastFish.IsZero() || f.now.Sub(s.lastFish) > 10*time.Minute {
+			continue
+		}
+		if x := f.staying(c, s, n, 0); x > most {
+			hot, most = s, x
+		}
+	}
+	return hot
+}
+
+// serving gives places for a hole over a school that feeds, when more rods would gain by joining than find a hole there.
+func (f *Filter) serving(q Question, hot *school) (out []Candidate) {
+	if hot == nil {
+		return nil
+	}
+	rods := f.sharing(&q.Crew, hot)
+	join := f.staying(&q.Crew, hot, rods+1, 0)
+	poorer, free := 0, 0
+	for _, r := range q.Rods {
+		s, silent := f.over(r)
+		if s == hot {
+			continue
+		}
+		if s == nil || f.staying(&q.Crew, s, f.sharing(&q.Crew, s), silent) < 0.5*join {
+			poorer++
+		}
+	}
+	radius := float64(f.season.SchoolRadius)
+	for _, h := range q.Holes {
+		if h.Open && !h.Taken && float64(h.At.Distance(hot.At)) < 0.8*radius {
+			free++
+		}
+	}
+	if min(poorer, mostSharing-rods) <= free {
+		return nil
+	}
+	for k := range 16 {
+		p := spiralPoint(hot.At, 2.5, k)
+		if f.usable(&q, p, 2) {
+			out = append(out, q.candidate(p, 0, serveKey-int64(k), Serve))
+		}
+	}
+	return out
+}
+
+// following gives places to find a school again that was seen minutes ago and is worth more than what searching finds.
+func (f *Filter) following(q Question, searching float64) []Candidate {
+	var out []Candidate
+	fresh, _ := f.finding(&q.Crew)
+	for i, s := range f.schools {
+		g, h := f.testing(&q.Crew, s)
+		if g < followWorth*fresh || f.now.Sub(s.lastMark) > 15*time.Minute || f.sharing(&q.Crew, s) > 0 {
+			continue
+		}
+		reach := f.radius(f.depthAt(s.At))
+		for k := range 7 {
+			p := s.At
+			if k > 0 {
+				a := float64(k) * math.Pi / 3
+				p = p.Add(geo.Local{E: 1.1 * reach * math.Cos(a), N: 1.1 * reach * math.Sin(a)})
+			}
+			if !f.usable(&q, p, 5) {
+				continue
+			}
+			c := q.candidate(p, q.Look, followKey-int64(8*i+k), Follow)
+			x := f.shows(s, p, reach) * f.shadows.Left(p, f.now)
+			// (PLAN-58) worth a minute of finding it again
+			c.Score = num.Quantise(x*g*q.reach(p)/(c.Minutes+x*h), scoreStep)
+			if c.Score > searching {
+				out = append(out, c)
+			}
+		}
+	}
+	slices.SortStableFunc(out, func(a, b Candidate) int {
+		return cmp.Or(cmp.Compare(b.Score, a.Score), cmp.Compare(b.Key, a.Key))
+	})
+	return out
+}
+
+// keys of candidates that are not of the lattice; open holes have small negative ones
+const serveKey, followKey = -1 << 40, -1 << 41
+
+// usable tells whether a hole may be drilled: on water and not beside another.
+func (f *Filter) usable(q *Question, p geo.Local, apartM float64) bool {
+	for i := range q.Holes {
+		if x, y := q.Holes[i].At.E-p.E, q.Holes[i].At.N-p.N; x*x+y*y < apartM*apartM {
+			return false
+		}
+	}
+	return f.ground != nil && f.ground.OnWater(p)
+}
+
+// candidate charges the way and the work of a new hole.
+func (q *Question) candidate(p geo.Local, look time.Duration, key int64, why Purpose) Candidate {
+	walk := float64(q.From.Distance(p))
+	return Candidate{At: p, Key: key, WalkM: walk, For: why,
+		Minutes: walk/(60*float64(q.Walk)) + (DrillTime(q.Ice) + look).Minutes()}
+}
+
 // reach is the share of a find's worth that is left when the rods have walked to it; 1 without rods.
-func (q Question) reach(p geo.Local) float64 {
-	if len(q.Party) == 0 {
+func (q *Question) reach(p geo.Local) float64 {
+	if len(q.Rods) == 0 {
 		return 1
 	}
 	sum := 0.0
-	for _, r := range q.Party {
-		walk := float64(r.Distance(p)) / float64(q.Walk)
+	for _, r := range q.Rods {
 		// (PLAN-23) worth falls over a walk of twenty minutes
-		sum += math.Max(0.02, 1-walk/horizon.Seconds())
+		sum += math.Max(0.02, 1-q.minutes(r.At, p)/horizon.Minutes())
 	}
-	return sum / float64(len(q.Party))
+	return sum / float64(len(q.Rods))
 }
 
 // optimism falls over the day from 3 to 1, the plain mean.
@@ -148,19 +325,13 @@ func (f *Filter) candidates(q Question) []Candidate {
 		}
 	}
 	if q.Drillable && f.ground != nil {
-		near := func(p geo.Local) bool {
-			return slices.ContainsFunc(q.Drilled, func(h geo.Local) bool { return float64(h.Distance(p)) < apart })
+		for _, ring := range [][3]float64{{nearLattice, 0, nearReach}, {midLattice, nearReach, midReach}, {farLattice, midReach, farReach}} {
+			lattice(q.From, ring[0], ring[1], ring[2], func(p geo.Local, key int64) {
+				if f.usable(&q, p, apart) {
+					add(p, false, key)
+				}
+			})
 		}
-		lattice(q.From, nearLattice, 0, nearReach, func(p geo.Local, key int64) {
-			if f.ground.OnWater(p) && !near(p) {
-				add(p, false, key)
-			}
-		})
-		lattice(q.From, farLattice, nearReach, farReach, func(p geo.Local, key int64) {
-			if f.ground.OnWater(p) && !near(p) {
-				add(p, false, key)
-			}
-		})
 	}
 	slices.SortStableFunc(out, func(a, b Candidate) int {
 		switch {

@@ -13,7 +13,7 @@ import (
 )
 
 func question(from geo.Local) Question {
-	return Question{From: from, Ice: 0.4, Walk: 3.5 * quantity.KilometrePerHour, Look: look, DayGone: 0.3, Drillable: true}
+	return Question{Crew: Crew{Walk: 3.5 * quantity.KilometrePerHour}, From: from, Ice: 0.4, Look: look, DayGone: 0.3, Drillable: true}
 }
 
 func chosen(t testing.TB, f *Filter, q Question) []Candidate {
@@ -85,11 +85,12 @@ func TestShownOddsAreThePlainMean(t *testing.T) {
 		if o := f.Odds(c.At, look); o != c.Odds {
 			t.Errorf("%v: shown %+v, plain %+v", c.At, c.Odds, o)
 		}
-		if h := f.hopeful(c.At, look, 1); h > c.Odds.P+1e-9 { // equal, save where a school is known for sure
-			t.Errorf("%v: at eta 1 %.4f, mean %.4f", c.At, h, c.Odds.P)
+		plain, _, _ := f.promise(&q, c.At, 1)
+		if plain > c.Odds.P+1e-9 { // equal, save where a school is known, which the choice counts otherwise
+			t.Errorf("%v: at eta 1 %.4f, mean %.4f", c.At, plain, c.Odds.P)
 		}
-		if h := f.hopeful(c.At, look, 3); h < f.hopeful(c.At, look, 1) {
-			t.Errorf("%v: more hope gives %.4f", c.At, h)
+		if bold, _, _ := f.promise(&q, c.At, 3); bold < plain {
+			t.Errorf("%v: more hope gives %.4f, less %.4f", c.At, bold, plain)
 		}
 	}
 }

@@ -26,6 +26,9 @@ type SitSpan struct {
 	At       geo.Local
 	Rod      int
 	From, To time.Time
+	Watched  bool   // a sonar was watched all the time; Count and Moving are what it showed
+	Count    int    // separate marks
+	Moving   string // still, slow, fast; "" when not told
 }
 
 // Fish is a catch. Kept fish and those put back are alike here.

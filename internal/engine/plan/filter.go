@@ -11,7 +11,6 @@ import (
 	"icehand/internal/engine/priors"
 	"icehand/internal/stats/intensity"
 	"icehand/internal/stats/score"
-	"icehand/internal/stats/search"
 	"icehand/internal/stats/track"
 	"icehand/internal/trade/lake"
 )
@@ -24,23 +23,24 @@ type Filter struct {
 	par      Params
 	sketches []Sketch
 
-	field  *intensity.Field
-	level  *intensity.Level
-	bands  []*intensity.Level // by depth
-	day    *intensity.Level   // of this day alone
-	bites  *intensity.Level   // scale of the assumed bites
-	today  factors            // learned factors as the day began: the field's exposures rest on them
-	cached *factors           // learned factors now; nil when something was added since
+	belief                   // as it is today
+	lasting belief           // what the night will keep: confirmed marks only, and no blanks beside a known school
+	bites   *intensity.Level // scale of the assumed bites
+	cached  *factors         // learned factors now; nil when something was added since
 
 	shadows  *track.Shadows
 	schools  []*school
+	berths   []*berth // by rod
+	outlook  *track.Outlook
 	pending  []pending
 	crowds   []Crowd
-	catches  []Fish
+	catches  []catch           // one a place
+	freshly  map[geo.Local]met // chances at holes, kept for a minute or two
 	tally    score.Running
 	unjudged bool // looks are not scored: of past days nobody asks
 
-	now time.Time
+	now     time.Time
+	settled time.Time // level, day and bands are as of then
 }
 
 // school is a school that was seen and may still be about.
@@ -52,11 +52,20 @@ type school struct {
 	lastMark  time.Time
 	lastFish  time.Time
 	taken     float64
+	pressure  float64 // fish taken lately
+	big       float64 // chance that it is a school of good fish
 	confirmed bool
 	left      bool // a blank look since where it was last seen: it no longer stays there
 }
 
-// pending is a marks-look that waits for confirmation before the field learns of it.
+// catch is what was taken at a place, with the older part faded.
+type catch struct {
+	At   geo.Local
+	When time.Time
+	fish float64
+}
+
+// pending is a marks-look that waits for confirmation before the lasting belief learns of it.
 type pending struct {
 	at       geo.Local
 	when     time.Time
@@ -65,6 +74,7 @@ type pending struct {
 	exposure float64 // by prior expectation
 	share    float64 // chance that it was a school not yet known
 	depth    depth
+	told     bool // today's belief has it already
 }
 
 // depth is what is known of a place's depth.
@@ -85,11 +95,9 @@ const deepestBand = 20 // bands; everything deeper shares the last
 func NewFilter(g *ground.Surface, s priors.Season, p Params, sketches []Sketch) *Filter {
 	f := &Filter{
 		ground: g, season: s, par: p, sketches: sketches,
-		field: intensity.New(p.Field), level: intensity.NewLevel(p.LevelShape, p.Field.SD*p.Field.SD),
-		bites: intensity.NewLevel(p.BiteShape, 1), shadows: &track.Shadows{Motion: p.Motion},
-	}
-	for range deepestBand {
-		f.bands = append(f.bands, intensity.NewLevel(p.BandShape, p.Field.SD*p.Field.SD))
+		lasting: newBelief(p),
+		outlook: track.NewOutlook(s.Phases, p.Bites),
+		bites:   intensity.NewLevel(p.BiteShape, 1), shadows: &track.Shadows{Motion: p.Motion},
 	}
 	f.newDay()
 	// the rival of the model is a constant rate that starts where the model starts
@@ -101,17 +109,19 @@ func NewFilter(g *ground.Surface, s priors.Season, p Params, sketches []Sketch) 
 // Clone gives a copy that may go its own way.
 func (f *Filter) Clone() *Filter {
 	c := *f
-	c.field, c.level, c.day, c.bites, c.shadows = f.field.Clone(), f.level.Clone(), f.day.Clone(), f.bites.Clone(), f.shadows.Clone()
-	c.bands = nil
-	for _, b := range f.bands {
-		c.bands = append(c.bands, b.Clone())
-	}
+	c.belief, c.lasting, c.bites, c.shadows = f.belief.clone(), f.lasting.clone(), f.bites.Clone(), f.shadows.Clone()
 	moved := map[*school]*school{}
 	c.schools = nil
 	for _, s := range f.schools {
 		n := *s
 		moved[s] = &n
 		c.schools = append(c.schools, &n)
+	}
+	c.berths = nil
+	for _, b := range f.berths {
+		n := *b
+		n.school = moved[b.school]
+		c.berths = append(c.berths, &n)
 	}
 	c.pending = slices.Clone(f.pending)
 	for i, p := range c.pending {
@@ -123,7 +133,7 @@ func (f *Filter) Clone() *Filter {
 		}
 	}
 	c.crowds, c.catches = slices.Clone(f.crowds), slices.Clone(f.catches)
-	c.cached = nil
+	c.cached, c.freshly = nil, nil
 	return &c
 }
 
@@ -186,9 +196,9 @@ func (f *Filter) passing(p geo.Local) float64 {
 	taken := 0.0
 	near := float64(f.par.CatchNear)
 	for _, c := range f.catches {
-		d := float64(c.At.Distance(p))
-		if d < 3*near {
-			taken += float64(c.Count) * math.Exp(-d*d/(2*near*near)-f.now.Sub(c.When).Hours()/f.par.CatchFade.Hours())
+		x, y := c.At.E-p.E, c.At.N-p.N
+		if d2 := x*x + y*y; d2 < 9*near*near {
+			taken += c.fish * math.Exp(-d2/(2*near*near)-f.now.Sub(c.When).Hours()/f.par.CatchFade.Hours())
 		}
 	}
 	// (PLAN-34) own catch
@@ -200,9 +210,10 @@ func (f *Filter) learned() factors {
 	if f.cached != nil {
 		return *f.cached
 	}
-	out := factors{level: f.level.Mean(1), day: f.day.Mean(1)}
+	mean := func(x *intensity.Factor) float64 { return math.Exp(x.Mean + x.Var/2) }
+	out := factors{level: mean(f.level), day: mean(f.day)}
 	for _, b := range f.bands {
-		out.band = append(out.band, b.Mean(out.level))
+		out.band = append(out.band, mean(b))
 	}
 	f.cached = &out
 	return out
@@ -218,11 +229,11 @@ func (x factors) at(d depth, width quantity.Length) float64 {
 	return x.level * x.day * ((1-w)*x.band[i] + w*x.band[j])
 }
 
-// newDay starts the factor of the day afresh and keeps the factors known this morning.
+// newDay starts the factor of the day afresh, and the day from what lasts.
 func (f *Filter) newDay() {
-	f.day = intensity.NewLevel(f.par.DayShape, f.par.Field.SD*f.par.Field.SD)
-	f.cached = nil
-	f.today = f.learned()
+	f.lasting.day = intensity.NewFactor(f.par.DaySD)
+	f.belief = f.lasting.clone()
+	f.cached, f.freshly = nil, nil
 }
 
 // bandsOf gives the two bands that a depth lies between and the weight of the second.
@@ -232,26 +243,29 @@ func bandsOf(m float64, width quantity.Length) (i, j int, w float64) {
 	return i, min(i+1, deepestBand-1), u - float64(i)
 }
 
-// groupOf names the neighbourhood whose luck observations share: squares of two lattice steps.
-func (f *Filter) groupOf(p geo.Local) [2]int32 {
-	s := 2 * float64(f.par.Field.Spacing)
-	return [2]int32{int32(math.Floor(p.E / s)), int32(math.Floor(p.N / s))}
+// teach lets today's and, save beside a known school, the lasting belief learn that nothing was met.
+func (f *Filter) teach(p geo.Local, d depth, exposure float64, o intensity.Observation) {
+	f.learn(p, d, exposure, o)
+	if !f.censored(p) {
+		f.lasting.learn(p, d, f.par.BandWidth, exposure, o)
+	}
 }
 
-// teach lets level, bands and field learn from an exposure (by prior expectation) and what came of it. The field learns
-// what the factors known this morning do not explain.
-func (f *Filter) teach(p geo.Local, d depth, exposure float64, o intensity.Observation, seen float64) {
-	group := f.groupOf(p)
-	f.level.Add(group, o.Weight*exposure, o.Weight*seen)
-	if d.known {
-		i, j, w := bandsOf(d.m, f.par.BandWidth)
-		f.bands[i].Add(group, (1-w)*o.Weight*exposure, (1-w)*o.Weight*seen)
-		f.bands[j].Add(group, w*o.Weight*exposure, w*o.Weight*seen)
+// learn lets today's belief learn from an exposure (by prior expectation) and what came of it. Of past days only what lasts is
+// wanted.
+func (f *Filter) learn(p geo.Local, d depth, exposure float64, o intensity.Observation) {
+	if !f.unjudged {
+		f.belief.learn(p, d, f.par.BandWidth, exposure, o)
+		f.cached = nil
 	}
-	o.Exposure = exposure * f.today.at(d, f.par.BandWidth)
-	f.day.Add(group, o.Weight*o.Exposure, o.Weight*seen)
-	f.field.Observe(p, o)
-	f.cached = nil
+}
+
+// doubt is the chance that unconfirmed marks were no school.
+func (f *Filter) doubt(m lake.Marks) float64 {
+	if m == lake.Many {
+		return f.par.FalseMany
+	}
+	return f.par.FalseFew
 }
 
 // advance lets time pass until t.
@@ -263,19 +277,31 @@ func (f *Filter) advance(t time.Time) {
 	first := f.now.IsZero()
 	f.now = t
 	if first {
+		f.settled = t
 		return
 	}
 	kept := f.schools[:0]
 	for _, s := range f.schools {
 		s.Spread(f.par.SchoolSpread, dt)
 		s.phases.Step(f.season.Phases, min(dt, f.par.Forget))
+		s.pressure *= math.Exp(-dt.Minutes() / f.par.Calm.Minutes())
 		if s.Exists >= f.par.LeastExists && t.Sub(s.lastMark) < f.par.Forget {
 			kept = append(kept, s)
 		}
 	}
 	f.schools = kept
+	for _, b := range f.berths {
+		if b.school != nil && !slices.Contains(kept, b.school) {
+			b.school = nil
+		}
+	}
 	f.shadows.Forget(t)
 	f.settle(false)
+	if t.Sub(f.settled) >= f.par.Settle {
+		f.settled, f.cached = t, nil
+		f.belief.settle()
+		f.lasting.settle()
+	}
 }
 
 // settle lets the field learn of marks that were confirmed or have waited long enough.
@@ -288,19 +314,13 @@ func (f *Filter) settle(all bool) {
 			continue
 		}
 		o := intensity.Observation{Seen: true, Weight: p.share}
-		switch {
-		case confirmed:
-		case p.marks == lake.Many:
-			o.False = f.par.FalseMany
-		default:
-			o.False = f.par.FalseFew
+		if !confirmed {
+			o.False = f.doubt(p.marks)
 		}
-		// (PLAN-36) chance that unconfirmed marks were a school
-		seen := search.Existence(p.exposure, o.False)
-		if confirmed {
-			seen = 1
+		f.lasting.learn(p.at, p.depth, f.par.BandWidth, p.exposure, o)
+		if !p.told {
+			f.learn(p.at, p.depth, p.exposure, o)
 		}
-		f.teach(p.at, p.depth, p.exposure, o, seen)
 	}
 	f.pending = kept
 }
@@ -308,13 +328,9 @@ func (f *Filter) settle(all bool) {
 // Night ends a day: schools, shadows, crowds and catches are forgotten, the field and the levels fade a little.
 func (f *Filter) Night() {
 	f.settle(true)
-	f.schools, f.crowds, f.catches = nil, nil, nil
+	f.schools, f.berths, f.crowds, f.catches = nil, nil, nil, nil
 	f.shadows.Clear()
-	f.field.Age(f.par.FieldKeep)
-	f.level.Age(f.par.LevelKeep)
-	for _, b := range f.bands {
-		b.Age(f.par.FieldKeep)
-	}
+	f.lasting.age(f.par)
 	f.bites.Age(f.par.LevelKeep)
 	f.newDay()
 	f.tally = score.Running{Prior: f.tally.Prior, Strength: f.tally.Strength}

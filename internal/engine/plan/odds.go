@@ -46,9 +46,7 @@ func (f *Filter) Odds(p geo.Local, wait time.Duration) Odds {
 
 // luck is the variance of the logarithm of what all places share: level and day.
 func (f *Filter) luck() float64 {
-	level, _ := f.level.Gamma(1)
-	day, _ := f.day.Gamma(1)
-	return 1/level + 1/day
+	return f.level.Var + f.day.Var
 }
 
 // exposure is the number of unseen schools that a look is expected to meet by all that was learned but the field.
@@ -66,26 +64,6 @@ func (f *Filter) known(p geo.Local, r float64, wait time.Duration) float64 {
 	none := 1.0
 	for _, s := range f.schools {
 		none *= 1 - f.shows(s, p, wide)
-	}
-	return 1 - none
-}
-
-// hopeful is the chance used to choose, never to show: the field's mean is raised by eta times half its variance, so
-// that ground nobody knows is tried while the day is young; and a school that is known for sure counts for less, since
-// there is little more to find out.
-func (f *Filter) hopeful(p geo.Local, wait time.Duration, eta float64) float64 {
-	d := f.depthAt(p)
-	r := f.radius(d)
-	m, v := f.field.At(p)
-	// (PLAN-42) the mean is moved by (eta - 1) v/2; eta = 1 is the plain mean
-	fresh, _, _ := f.field.ChanceOf(m+(eta-1)*v/2, v, f.exposure(p, d, r, wait), 0, 0)
-	none := 1 - fresh
-	for _, s := range f.schools {
-		worth := 1.0
-		if s.confirmed {
-			worth = f.par.Worked
-		}
-		none *= 1 - worth*f.shows(s, p, r)
 	}
 	return 1 - none
 }
@@ -120,7 +98,7 @@ func (f *Filter) Rate(p geo.Local, rods int) Rate {
 	for _, s := range f.schools {
 		q := f.shows(s, p, r)
 		m, v := s.phases.Moments(f.par.Bites)
-		c := f.shared(s, rods) * scale * 60 // to an hour
+		c := f.shared(s, rods) * f.par.Landed * scale * 60 // to fish an hour
 		m, v = c*m, c*c*v
 		// (PLAN-43) a school is there with chance q, then bites at m with variance v
 		mean += q * m
@@ -149,8 +127,9 @@ func gammaRate(mean, variance float64) Rate {
 	if !(mean > 0 && variance > 0) {
 		return Rate{}
 	}
-	// (PLAN-45) a = mean^2/variance, b = mean/variance
-	return GammaRange(search.Gamma{Shape: mean * mean / variance, Rate: mean / variance})
+	// (PLAN-45) a = mean^2/variance, at least 0.1, so that the range holds the mean; b = a/mean
+	a := math.Max(0.1, mean*mean/variance)
+	return GammaRange(search.Gamma{Shape: a, Rate: a / mean})
 }
 
 // School is a school seen today, for saying why.

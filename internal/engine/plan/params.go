@@ -12,13 +12,14 @@ import (
 // Params are the constants of the odds. [Default] gives those in use; every value is our own assumption, chosen on a
 // made-up lake or by common practice, no source, unless a key stands beside it.
 type Params struct {
-	Field      intensity.Params // correlation is one half at 0.28 of the reach: 224 m
-	LevelShape float64          // of the gamma prior on the number of schools: 1/shape is its variance
-	DayShape   float64          // of the gamma spread of days
-	BandShape  float64          // the same for each band of depth
-	BandWidth  quantity.Length  // of a band of depth
-	LevelKeep  float64          // share of the level's evidence that a night leaves
-	FieldKeep  float64          // share of the field's mean that a night leaves
+	Field     intensity.Params // correlation is one half at 0.28 of the reach: 224 m
+	LevelSD   float64          // of the logarithm of the number of schools
+	DaySD     float64          // of the logarithm of a day's luck
+	BandSD    float64          // of the logarithm of what a band of depth is worth
+	BandWidth quantity.Length  // of a band of depth
+	LevelKeep float64          // share of the level's evidence that a night leaves
+	Settle    time.Duration    // level, day and bands take in what was seen at such intervals
+	FieldKeep float64          // share of the field's mean that a night leaves
 
 	HalfCone     quantity.Angle // of the sonar's cone
 	ConeShare    float64        // share of the cone's radius that adds to a school's
@@ -42,7 +43,6 @@ type Params struct {
 	Forget       time.Duration
 	LeastExists  float64
 
-	Worked     float64 // share of a look's worth that is left where a school is known for sure
 	CrowdLoss  float64 // share of the odds lost in the middle of a crowd
 	CrowdEdge  quantity.Length
 	CrowdFade  time.Duration
@@ -54,27 +54,31 @@ type Params struct {
 	Bites      track.Phases // bites a minute and rod over a school, by phase and quality
 	BiteSpread float64      // gamma shape of the bites' own spread
 	BiteShape  float64      // gamma shape of the prior on the bites' scale
-	Find       float64      // fish that a rod takes from a school just found, before it leaves
+	Landed     float64      // share of the bites that are landed
+	Wary       float64      // fish taken that bring a school's bites down by a factor e
+	Calm       time.Duration
+	Keeps      float64 // share of schools that feed where they rested
+	Find       float64 // fish that a rod takes from a school just found, before it leaves
 }
 
 // Default gives the constants in use for a season.
 func Default(s priors.Season) Params {
 	return Params{
-		Field:      intensity.Params{Spacing: 125 * quantity.Metre, Reach: 800 * quantity.Metre, SD: 1.0, Shape: 3},
-		LevelShape: 1.6, BandShape: 2, DayShape: 6, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99,
+		Field:   intensity.Params{Spacing: 100 * quantity.Metre, Reach: 800 * quantity.Metre, SD: 1.3, Shape: 3},
+		LevelSD: 0.5, BandSD: 0.5, DaySD: 0.3, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99, Settle: time.Minute,
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,
 		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre,
 		Motion:       track.Motion{Diffusion: 0.05, Memory: 60 * time.Minute},
 		SchoolSpread: 7.0 / 60, FreshVar: 40, Residence: 10 * time.Minute, SitShadow: 10 * time.Minute, Forget: 150 * time.Minute, LeastExists: 0.08,
-		Worked: 0.3, CrowdLoss: 0.6, CrowdEdge: 100 * quantity.Metre, CrowdFade: 3 * time.Hour,
+		CrowdLoss: 0.6, CrowdEdge: 100 * quantity.Metre, CrowdFade: 3 * time.Hour,
 		CatchLoss: 0.02, CatchNear: 60 * quantity.Metre, CatchFade: 150 * time.Minute,
 		SketchPull: 0.4,
 		Bites: track.Phases{
-			track.Resting:    {0.01, 0.02},
+			track.Resting:    {0.015, 0.03},
 			track.Travelling: {0.03, 0.06},
-			track.Feeding:    {0.12, 0.40},
+			track.Feeding:    {0.25, 0.80},
 		},
-		BiteSpread: 4, BiteShape: 8, Find: 4,
+		BiteSpread: 4, BiteShape: 8, Find: 4, Landed: 0.75, Wary: 25, Calm: 130 * time.Minute, Keeps: 0.1,
 	}
 }

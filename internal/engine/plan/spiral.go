@@ -80,8 +80,13 @@ func (s LineAndSpiral) Next(start geo.Local, looks []Looked, ok func(geo.Local) 
 
 // Hole gives hole k = 1, 2, ... of the spiral round a hit.
 func (s LineAndSpiral) Hole(about geo.Local, k int) geo.Local {
+	return spiralPoint(about, float64(s.Ring), k)
+}
+
+// spiralPoint gives point k = 0, 1, ... of a spiral.
+func spiralPoint(about geo.Local, ringM float64, k int) geo.Local {
 	// (PLAN-48) radius ring x sqrt(k), angle 2.4 k
-	r, a := float64(s.Ring)*math.Sqrt(float64(k)), goldenAngle*float64(k)
+	r, a := ringM*math.Sqrt(float64(k)), goldenAngle*float64(k)
 	return about.Add(geo.Local{E: r * math.Sin(a), N: r * math.Cos(a)})
 }
 

@@ -25,9 +25,7 @@ func (f *Filter) Look(l Look) {
 	r := f.radius(d)
 	exposure := f.expected(l.At, d) * f.passing(l.At) * f.par.LookWorth * f.par.Detect * f.sweep(r, wait) * f.shadows.Left(l.At, f.now)
 	if l.Marks == lake.None {
-		if !f.censored(l.At) {
-			f.teach(l.At, d, exposure, intensity.Observation{Weight: 1}, 0)
-		}
+		f.teach(l.At, d, exposure, intensity.Observation{Weight: 1})
 		for _, s := range f.schools {
 			s.Miss(f.shows(s, l.At, r))
 			s.left = s.left || float64(s.lastAt.Distance(l.At)) < r
@@ -42,15 +40,16 @@ func (f *Filter) Look(l Look) {
 		f.sighted(s, l.At, r)
 	}
 	s.phases.Weigh(movement(l.Moving))
-	f.pending = append(f.pending, pending{l.At, f.now, l.Marks, s, exposure, share, d})
+	f.join(s, l.At)
+	f.learn(l.At, d, exposure, intensity.Observation{Seen: true, Weight: share, False: f.doubt(l.Marks)})
+	f.pending = append(f.pending, pending{l.At, f.now, l.Marks, s, exposure, share, d, true})
 	f.settle(false)
 }
 
-// fresh is the number of schools not yet known that an exposure is expected to meet, by the factors known this morning: so the
-// order of looks far apart does not matter.
+// fresh is the number of schools not yet known that an exposure is expected to meet.
 func (f *Filter) fresh(p geo.Local, d depth, exposure float64) float64 {
 	m, v := f.field.At(p)
-	return exposure * f.today.at(d, f.par.BandWidth) * search.LogNormalMean(m, v)
+	return exposure * f.learned().at(d, f.par.BandWidth) * search.LogNormalMean(m, v)
 }
 
 // associate gives the known school that marks at a place most likely are, nil when a new one is likelier, and the chance
@@ -89,7 +88,7 @@ func (f *Filter) shows(s *school, p geo.Local, r float64) float64 {
 	return q * math.Max(0.05, 1-s.taken/f.season.SchoolSize)
 }
 
-// censored tells whether a live school is so near that a blank there says nothing about the ground.
+// censored tells whether a live school is so near that a blank there says nothing lasting about the ground.
 func (f *Filter) censored(p geo.Local) bool {
 	for _, s := range f.schools {
 		if s.confirmed && float64(s.At.Distance(p)) < float64(f.par.CensorNear)+math.Sqrt(s.Var) {
@@ -103,13 +102,16 @@ func (f *Filter) censored(p geo.Local) bool {
 func (f *Filter) newSchool(p geo.Local, fresh float64, many bool) *school {
 	const surely, inherit = 0.97, 40 // minutes
 	s := &school{Target: track.Target{At: p, Var: f.par.FreshVar, Exists: search.Existence(fresh, f.par.FalseRate)},
-		phases: track.Steady(f.season.Phases, f.season.Good), first: f.now, lastAt: p, lastMark: f.now}
+		phases: track.Steady(f.season.Phases, f.season.Good), big: f.season.Big, first: f.now, lastAt: p, lastMark: f.now}
 	if many {
 		s.Exists = math.Max(s.Exists, surely)
 	}
 	for _, o := range f.schools {
 		if near := float64(o.At.Distance(p)); near < 2*math.Sqrt(o.Var)+2*float64(f.season.SchoolRadius) {
-			s.phases.Mix(o.phases, 1-o.Exists*math.Exp(-f.now.Sub(o.lastMark).Minutes()/inherit))
+			share := o.Exists * math.Exp(-f.now.Sub(o.lastMark).Minutes()/inherit)
+			s.phases.Mix(o.phases, 1-share)
+			s.big += share * (o.big - s.big)
+			s.pressure = math.Max(s.pressure, share*o.pressure)
 		}
 	}
 	f.schools = append(f.schools, s)
@@ -129,52 +131,20 @@ func (f *Filter) sighted(s *school, p geo.Local, r float64) {
 
 // movement gives the likelihood of how marks moved, by phase; our own assumption.
 func movement(how string) track.Phases {
-	one := track.Phases{{1, 1}, {1, 1}, {1, 1}}
+	like := [3]float64{1, 1, 1}
 	switch how {
 	case "still":
-		one[track.Resting] = [2]float64{2, 2}
+		like = [3]float64{1.6, 0.5, 0.6}
+	case "slow":
+		like = [3]float64{0.9, 1, 1.1}
 	case "fast":
-		one[track.Travelling], one[track.Feeding] = [2]float64{2, 2}, [2]float64{2, 2}
+		like = [3]float64{0.5, 1.5, 1.4}
 	}
-	return one
-}
-
-// Sit takes in a piece of a sit in which nothing else was reported.
-func (f *Filter) Sit(s SitSpan) {
-	f.advance(s.To)
-	t := s.To.Sub(s.From)
-	if t <= 0 {
-		return
+	var out track.Phases
+	for p := range out {
+		out[p] = [2]float64{like[p], like[p]}
 	}
-	d := f.depthAt(s.At)
-	r := f.radius(d)
-	scale := f.bites.Mean(1)
-	over := false
-	for _, k := range f.schools {
-		q := f.shows(k, s.At, r)
-		if q < 0.05 {
-			continue
-		}
-		over = true
-		mean, _ := k.phases.Moments(f.par.Bites)
-		f.bites.Add([2]int32{}, q*mean*t.Minutes(), 0)
-		like := f.par.Bites
-		for p := range like {
-			for c := range like[p] {
-				// (PLAN-39) no bite in t
-				like[p][c] = math.Exp(-q * scale * like[p][c] * t.Minutes())
-			}
-		}
-		k.phases.Weigh(like)
-	}
-	if !over && !f.censored(s.At) {
-		// (PLAN-40) exposure of a standing rod
-		e := f.expected(s.At, d) * f.passing(s.At) * f.par.SitWorth * f.par.SitDetect * (f.sweep(r, t) - f.sweep(r, 0)) * f.shadows.Left(s.At, f.now)
-		f.teach(s.At, d, e, intensity.Observation{Weight: 1}, 0)
-		// (PLAN-22) a blank sit casts a shadow too
-		f.shadows.Cast(s.At, f.now, r, -f.par.SitDetect*math.Expm1(-t.Minutes()/f.par.SitShadow.Minutes()))
-	}
-	f.cached = nil
+	return out
 }
 
 // Bite takes in a take that was not landed.
@@ -183,26 +153,40 @@ func (f *Filter) Bite(b Bite) { f.taken(b.At, b.When, 1, 0) }
 // Fish takes in a catch. It confirms that a school is there.
 func (f *Filter) Fish(x Fish) {
 	n := max(1, x.Count)
-	f.taken(x.At, x.When, n, n)
-	x.Count = n
-	f.catches = append(f.catches, x)
+	s := f.taken(x.At, x.When, n, n)
+	s.caught(x.Good)
+	const samePlace = 10.0 // m
+	for i := range f.catches {
+		c := &f.catches[i]
+		if float64(c.At.Distance(x.At)) < samePlace {
+			c.fish = c.fish*math.Exp(-f.now.Sub(c.When).Hours()/f.par.CatchFade.Hours()) + float64(n)
+			c.When = f.now
+			return
+		}
+	}
+	f.catches = append(f.catches, catch{x.At, f.now, float64(n)})
 }
 
 // taken takes in bites, some of them landed.
-func (f *Filter) taken(at geo.Local, when time.Time, bites, landed int) {
+func (f *Filter) taken(at geo.Local, when time.Time, bites, landed int) *school {
 	f.advance(when)
 	d := f.depthAt(at)
 	r := f.radius(d)
 	exposure := f.expected(at, d) * f.passing(at) * f.par.LookWorth * f.par.Detect * f.sweep(r, f.par.UsualLook) * f.shadows.Left(at, f.now)
-	s, share := f.associate(at, d, r, exposure)
+	s, share := f.under(at), 0.0
+	if s == nil {
+		s, share = f.associate(at, d, r, exposure)
+	}
 	if s == nil {
 		s = f.newSchool(at, f.fresh(at, d, exposure), true)
-		f.pending = append(f.pending, pending{at, f.now, lake.Many, s, exposure, share, d})
+		f.pending = append(f.pending, pending{at, f.now, lake.Many, s, exposure, share, d, false})
 	}
 	f.sighted(s, at, r)
+	f.join(s, at)
 	s.confirmed = true
 	s.lastFish = f.now
 	s.taken += float64(landed)
+	s.pressure += float64(landed)
 	const telling = 5 // bites at once: more say nothing new of the phase
 	for range min(bites, telling) {
 		s.phases.Weigh(f.par.Bites)
@@ -210,6 +194,17 @@ func (f *Filter) taken(at geo.Local, when time.Time, bites, landed int) {
 	f.bites.Add([2]int32{}, 0, float64(min(bites, telling)))
 	f.cached = nil
 	f.settle(false)
+	return s
+}
+
+// under gives the school that a rod at a place was last known to fish, nil when none.
+func (f *Filter) under(at geo.Local) *school {
+	for _, b := range f.berths {
+		if b.school != nil && float64(b.at.Distance(at)) <= sameHole && f.now.Sub(b.until) < goneFor {
+			return b.school
+		}
+	}
+	return nil
 }
 
 // Crowd takes in other parties. A newer report about the same place replaces the older.

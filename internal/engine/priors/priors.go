@@ -118,18 +118,18 @@ type Season struct {
 // lie within the 9 to 18 m at which most perch were found under ice [HergenraderHasler1966].
 func Of(s Stage) Season {
 	out := Season{
-		Stage: s, Speed: 0.02 * quantity.MetrePerSecond, Good: 0.5, Big: 0.3,
+		Stage: s, Speed: 0.04 * quantity.MetrePerSecond, Good: 0.5, Big: 0.3,
 		Phases: track.Rates{Rest: 60 * time.Minute, Travel: 8 * time.Minute, Feed: 25 * time.Minute},
 		Spread: 4 * quantity.Metre, // wide: a depth 3 m off costs a search a third of its worth
 	}
 	perKm2 := 1e-6
 	switch s {
 	case Early:
-		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 10*quantity.Metre, 260*perKm2, 5.5*quantity.Metre, 30
+		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 10*quantity.Metre, 260*perKm2, 7.0*quantity.Metre, 30
 	case Late:
-		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 13.5*quantity.Metre, 80*perKm2, 11.5*quantity.Metre, 250
+		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 13.5*quantity.Metre, 80*perKm2, 14.5*quantity.Metre, 250
 	default:
-		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 11.5*quantity.Metre, 165*perKm2, 7.5*quantity.Metre, 70
+		out.Depth, out.Density, out.SchoolRadius, out.SchoolSize = 11.5*quantity.Metre, 165*perKm2, 9.5*quantity.Metre, 70
 	}
 	return out
 }

@@ -23,35 +23,16 @@ type engine struct {
 	budget  int // places weighed
 	surface func(b way.Briefing) (*ground.Surface, error)
 
-	b       way.Briefing
-	filter  *plan.Filter
-	season  priors.Season
-	zero    time.Time
-	holes   []geo.Local
-	last    map[int]seen    // newest news by hole
-	sat     []time.Duration // to which each guest's sit was told
-	ask     []time.Duration // when each guest compares again
-	rates   map[int]float64 // fish an hour at open holes, by hole; kept a minute
-	ratesAt time.Duration
-	err     error
-}
-
-// seen is the newest that was seen at a hole.
-type seen struct {
-	at    time.Duration
-	marks bool
-	told  time.Duration // marks were last told to the filter
-	row   int           // sightings in a row; two confirm
+	b      way.Briefing
+	filter *plan.Filter
+	season priors.Season
+	zero   time.Time
+	err    error
 }
 
 const (
 	lookTime  = 30 * time.Second
-	retell    = 2 * time.Minute // marks under a rod are told this often, and sits in pieces of this length
 	openFor   = 175 * time.Minute
-	sharers   = 12 * quantity.Metre
-	clearly   = 1.1  // there must be better than here by this factor
-	worthWalk = 0.25 // fish an hour, and by this much
-	leastSit  = 2 * time.Minute
 	firstLook = 300 // places weighed for a first answer
 )
 
@@ -65,9 +46,6 @@ func newSurfaces() *surfaces { return &surfaces{made: map[[2]uint64]*ground.Surf
 
 func (e *engine) Begin(b way.Briefing) geo.Local {
 	e.b = b
-	e.holes, e.last = nil, map[int]seen{}
-	e.sat, e.ask = make([]time.Duration, b.Rods), make([]time.Duration, b.Rods)
-	e.rates = nil
 	e.zero = time.Date(2026, time.January, 1, 7, 30, 0, 0, time.UTC).AddDate(0, 0, b.Date)
 	if e.filter == nil || !e.memory {
 		e.season = priors.Of([]priors.Stage{priors.Early, priors.Mid, priors.Late}[int(math.Round(b.Season))])
@@ -157,35 +135,17 @@ func (e *engine) Looked(l way.Look) {
 		return
 	}
 	end := l.From + l.Length
-	s, known := e.last[l.Hole]
-	fresh := !known || end-s.at > 2*time.Minute
-	s.at, s.marks = end, l.Count > 0
-	if l.Count > 0 {
-		s.row++
-	} else {
-		s.row = 0
-	}
-	tell := l.By == way.Scout || fresh || l.Count > 0 && end-s.told >= retell
-	if tell {
-		if l.By != way.Scout {
-			e.sat[l.By] = end
-		}
-		s.told = end
+	if l.By == way.Scout {
 		e.filter.Look(plan.Look{At: l.At, When: e.at(end), Length: l.Length, Marks: marksOf(l.Count), Count: l.Count, Moving: l.Moving})
-	} else if end-e.sat[l.By] >= retell {
-		e.filter.Sit(plan.SitSpan{At: l.At, Rod: l.By, From: e.at(e.sat[l.By]), To: e.at(end)})
-		e.sat[l.By] = end
+		return
 	}
-	e.last[l.Hole] = s
+	e.filter.Sit(plan.SitSpan{At: l.At, Rod: l.By, From: e.at(l.From), To: e.at(end), Watched: true, Count: l.Count, Moving: l.Moving})
 }
 
 func (e *engine) Caught(c way.Catch) {
 	if e.err != nil {
 		return
 	}
-	s := e.last[c.Hole]
-	s.at, s.marks, s.row = c.When, true, s.row+2
-	e.last[c.Hole] = s
 	if c.Landed {
 		e.filter.Fish(plan.Fish{At: c.At, When: e.at(c.When), Count: 1, Good: c.Good})
 	} else {
@@ -193,23 +153,31 @@ func (e *engine) Caught(c way.Catch) {
 	}
 }
 
+// crew tells the party as it is.
+func (e *engine) crew(v *way.View) plan.Crew {
+	c := plan.Crew{Walk: e.b.Walk, SetUp: setUp, Good: 2}
+	if e.b.Aim == way.Size {
+		c.Good = 6
+	}
+	for h := range v.Holes {
+		x := &v.Holes[h]
+		idle := v.Now - x.Used
+		c.Holes = append(c.Holes, plan.Hole{At: x.At, Open: idle < openFor, Skim: idle > way.Crust, Taken: x.Rod != way.Scout})
+	}
+	for i, g := range v.Guests {
+		c.Rods = append(c.Rods, plan.Rod{Number: i, At: g.At, Hole: g.Hole, Fishing: g.Fishing, Since: e.at(g.Since)})
+	}
+	return c
+}
+
 func (e *engine) Scout(v *way.View) way.Order {
 	if e.err != nil {
 		return way.Order{Do: way.Wait}
 	}
 	e.filter.At(e.at(v.Now))
-	q := plan.Question{From: v.Scout, Ice: e.b.Ice, Walk: e.b.Walk, Look: lookTime, DayGone: float64(v.Now) / float64(e.b.Length),
+	q := plan.Question{Crew: e.crew(v), From: v.Scout, Ice: e.b.Ice, Look: lookTime, DayGone: float64(v.Now) / float64(e.b.Length),
 		Budget: e.budget, Drillable: true, Wanted: 1,
 		Allowed: func(c plan.Candidate) bool { return c.Open || e.b.Inside(c.At) }}
-	for h := range v.Holes {
-		q.Drilled = append(q.Drilled, v.Holes[h].At)
-		if s := e.last[h]; v.Holes[h].Rod == way.Scout && v.Now-v.Holes[h].Used < openFor && s.row == 1 && v.Now-s.at > time.Minute {
-			q.Open = append(q.Open, plan.Spot{At: v.Holes[h].At, Key: int64(-1 - h)})
-		}
-	}
-	for _, g := range v.Guests {
-		q.Party = append(q.Party, g.At)
-	}
 	best, _, err := e.filter.Choose(context.Background(), q)
 	if err != nil {
 		e.err = err
@@ -217,77 +185,27 @@ func (e *engine) Scout(v *way.View) way.Order {
 	if len(best) == 0 {
 		return way.Order{Do: way.Wait}
 	}
-	if best[0].Open {
-		return way.Order{Do: way.Visit, Hole: int(-1 - best[0].Key), Look: lookTime}
+	o := way.Order{Do: way.Drill, At: best[0].At, Look: lookTime}
+	if best[0].For == plan.Serve {
+		o.Look = 0
 	}
-	return way.Order{Do: way.Drill, At: best[0].At, Look: lookTime}
-}
-
-// rateAt is the believed catch of a rod more at a hole, in worth by hour.
-func (e *engine) rateAt(v *way.View, h int) float64 {
-	if e.rates == nil || v.Now-e.ratesAt >= 2*time.Minute {
-		e.rates, e.ratesAt = map[int]float64{}, v.Now
-	}
-	if r, ok := e.rates[h]; ok {
-		return r
-	}
-	rods := 1
-	for _, g := range v.Guests {
-		if g.Hole >= 0 && g.Hole != h && v.Holes[g.Hole].At.Distance(v.Holes[h].At) < sharers {
-			rods++
-		}
-	}
-	r := e.filter.Rate(v.Holes[h].At, rods).Mean
-	e.rates[h] = r
-	return r
+	return o
 }
 
 func (e *engine) Guest(v *way.View, rod int) way.Order {
-	g := v.Guests[rod]
 	if e.err != nil {
 		return way.Order{Do: way.Wait}
 	}
 	e.filter.At(e.at(v.Now))
-	here := 0.0
-	if g.Fishing {
-		if v.Now-g.Since < leastSit || v.Now < e.ask[rod] || e.biting(v, g) {
-			return way.Order{Do: way.Stay}
-		}
-		e.ask[rod] = v.Now + leastSit // the sit clock's shortest
-		here = clearly*e.rateAt(v, g.Hole) + worthWalk
-	}
-	best, bestRate := -1, here
-	const newest = 24 // older holes are hardly ever worth the walk
-	for h := max(0, len(v.Holes)-newest); h < len(v.Holes); h++ {
-		if v.Holes[h].Rod != way.Scout || v.Now-v.Holes[h].Used > openFor {
-			continue
-		}
-		move := time.Duration(float64(g.At.Distance(v.Holes[h].At))/float64(e.b.Walk)*float64(time.Second)) + setUp
-		const pays = 20 * time.Minute // over which a move must pay
-		if left := 1 - move.Seconds()/pays.Seconds(); left > 0 {
-			if r := left * e.rateAt(v, h); r > bestRate || !g.Fishing && best < 0 {
-				best, bestRate = h, r
-			}
-		}
-	}
+	c := e.crew(v)
+	call := e.filter.Call(&c, rod)
 	switch {
-	case best >= 0:
-		delete(e.rates, best) // the next guest sees the promise
-		return way.Order{Do: way.Move, Hole: best}
-	case g.Fishing:
+	case call.Hole >= 0:
+		return way.Order{Do: way.Move, Hole: call.Hole}
+	case v.Guests[rod].Fishing:
 		return way.Order{Do: way.Stay}
 	}
 	return way.Order{Do: way.Wait}
-}
-
-// biting tells whether a guest has fish under him that feed.
-func (e *engine) biting(v *way.View, g way.Guest) bool {
-	for _, k := range e.filter.Schools() {
-		if k.At.Distance(g.At) < sharers && k.Feeding > 0.6 && e.at(v.Now).Sub(k.LastSeen) < 90*time.Second {
-			return true
-		}
-	}
-	return false
 }
 
 // surfaceOf makes the depth surface that an outfit would have of a lake: its chart, read on a grid of 100 m.

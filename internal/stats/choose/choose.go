@@ -23,6 +23,8 @@ type Option struct {
 	Fixed  float64 // minutes that it costs beside the way to it
 	Key    int64   // identity, for ties
 	Near   float64 // radius in metres within which trying it lowers other chances
+	Worth  float64 // of a success; 0: 1
+	Takes  float64 // minutes that a success takes; 0: the rule's
 }
 
 // Rule are the chooser's constants.
@@ -37,7 +39,7 @@ type Rule struct {
 // Scored is an option with the score of the best chain found that starts with it.
 type Scored struct {
 	Option
-	Score float64 // successes a minute
+	Score float64 // worth a minute
 	Chain []int   // indices into the options, the first included
 }
 
@@ -49,7 +51,7 @@ func Best(from geo.Local, options []Option, r Rule) []Scored {
 	}
 	singles := make([]single, len(options))
 	for i, o := range options {
-		singles[i] = single{i, num.Quantise(ratio(o.Chance, r.minutes(from, o), r), r.Step)}
+		singles[i] = single{i, num.Quantise(r.begin(from, o).ratio(), r.Step)}
 	}
 	slices.SortFunc(singles, func(a, b single) int {
 		return cmp.Or(cmp.Compare(b.score, a.score), cmp.Compare(options[a.i].Key, options[b.i].Key))
@@ -80,40 +82,57 @@ func (r Rule) minutes(from geo.Local, o Option) float64 {
 	return float64(from.Distance(o.At))/r.PerMinute + o.Fixed
 }
 
-// ratio is the gain a minute of a set of options.
-func ratio(chance, minutes float64, r Rule) float64 {
-	// (PLAN-17) successes over the minutes spent, handling included
-	return chance / (minutes + chance*r.Handling)
+// sum is what a chain of options promises.
+type sum struct{ worth, minutes float64 }
+
+func (s sum) ratio() float64 {
+	// (PLAN-17) worth over the minutes spent, handling included
+	return s.worth / s.minutes
+}
+
+func (r Rule) begin(from geo.Local, o Option) sum { return r.add(sum{}, from, o, o.Chance) }
+
+// add appends an option, whose chance is p by now.
+func (r Rule) add(s sum, from geo.Local, o Option, p float64) sum {
+	worth, takes := o.Worth, o.Takes
+	if worth == 0 {
+		worth = 1
+	}
+	if takes == 0 {
+		takes = r.Handling
+	}
+	return sum{s.worth + p*worth, s.minutes + r.minutes(from, o) + p*takes}
 }
 
 // chain extends a first option greedily by those of the pool that raise the ratio most, or lower it least.
 func chain(from geo.Local, options []Option, pool []int, first int, r Rule) ([]int, float64) {
 	links := []int{first}
-	o := options[first]
-	chance, minutes := o.Chance, r.minutes(from, o)
-	best := ratio(chance, minutes, r)
+	total := r.begin(from, options[first])
+	best := total.ratio()
+	left := make([]float64, len(pool)) // chances that are left
+	for k, i := range pool {
+		left[k] = options[i].Chance * spared(options[first], options[i].At)
+	}
 	for len(links) < r.Length {
-		next, gain, nextChance, nextMinutes := -1, -1.0, 0.0, 0.0
+		next, most := -1, sum{0, 1}
 		here := options[links[len(links)-1]].At
-		for _, i := range pool {
+		for k, i := range pool {
 			if slices.Contains(links, i) {
 				continue
 			}
-			p := options[i].Chance
-			for _, l := range links {
-				p *= spared(options[l], options[i].At)
-			}
-			m := r.minutes(here, options[i])
-			if g := ratio(chance+p, minutes+m, r); g > gain {
-				next, gain, nextChance, nextMinutes = i, g, p, m
+			if s := r.add(total, here, options[i], left[k]); next < 0 || s.ratio() > most.ratio() {
+				next, most = i, s
 			}
 		}
 		if next < 0 {
 			break
 		}
 		links = append(links, next)
-		chance, minutes = chance+nextChance, minutes+nextMinutes
-		best = math.Max(best, gain)
+		total = most
+		best = math.Max(best, total.ratio())
+		for k, i := range pool {
+			left[k] *= spared(options[next], options[i].At)
+		}
 	}
 	return links, num.Quantise(best, r.Step)
 }

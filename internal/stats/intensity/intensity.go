@@ -178,7 +178,11 @@ type Observation struct {
 }
 
 // Observe takes an observation in. It panics on an exposure or weight that is negative or not a number.
-func (f *Field) Observe(p geo.Local, o Observation) {
+func (f *Field) Observe(p geo.Local, o Observation) { f.ObserveWith(p, o, nil) }
+
+// ObserveWith takes an observation in that depends on factors beside the field. What was not expected is shared out among
+// field and factors by their variances.
+func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 	if !(o.Exposure >= 0 && o.Weight >= 0) {
 		panic("intensity: exposure and weight must not be negative")
 	}
@@ -186,10 +190,17 @@ func (f *Field) Observe(p geo.Local, o Observation) {
 		return
 	}
 	r := f.row(p)
-	m, v, at := f.moments(&r)
+	own, v, at := f.moments(&r)
+	m := own
+	for _, x := range factors {
+		m, v = m+x.Share*x.Mean, v+x.Share*x.Share*x.Var
+	}
 	m1, v1 := f.tilt(m, v, o)
 	// (PLAN-4) gain g = P r; z += g (m1 - m)/v; P -= g g' (v - v1)/v^2
 	shift, shrink := (m1-m)/v, math.Max(0, (v-v1)/(v*v))
+	for _, x := range factors {
+		x.take(shift, shrink)
+	}
 	const width = side + 1 // the square's corners and reachNodes steps around them
 	var gains [width * width]float64
 	for i := range 4 {
@@ -204,7 +215,7 @@ func (f *Field) Observe(p geo.Local, o Observation) {
 		}
 	}
 	for k, g := range gains {
-		if g <= minGain*v {
+		if g <= minGain*f.par.SD*f.par.SD {
 			gains[k] = 0
 		}
 	}

@@ -65,47 +65,73 @@ type Motion struct {
 // The zero Shadows with a Motion is ready to use.
 type Shadows struct {
 	Motion
-	cast []shadow
+	epoch time.Time // of the first
+	cast  []shadow
 }
 
 type shadow struct {
-	at     geo.Local
-	when   time.Time
+	e, n   float64 // m
+	when   float64 // s since the epoch
 	var0   float64
 	detect float64
 }
 
-// Cast adds a look that met nothing; detect is the chance that it would have met what was there.
+// Cast adds a look that met nothing; detect is the chance that it would have met what was there. One that follows at the
+// same place within minutes is joined to the earlier.
 func (s *Shadows) Cast(at geo.Local, when time.Time, radiusM, detect float64) {
-	s.cast = append(s.cast, shadow{at, when, radiusM * radiusM / 2, detect})
+	const samePlace, soon, backTo = 1.0, 3 * 60.0, 12 // m, s, shadows
+	if len(s.cast) == 0 {
+		s.epoch = when
+	}
+	x := shadow{at.E, at.N, when.Sub(s.epoch).Seconds(), radiusM * radiusM / 2, detect}
+	for i := len(s.cast) - 1; i >= max(0, len(s.cast)-backTo); i-- {
+		c := &s.cast[i]
+		if math.Abs(c.e-x.e) < samePlace && math.Abs(c.n-x.n) < samePlace && c.var0 == x.var0 && x.when-c.when < soon {
+			c.when, c.detect = x.when, 1-(1-c.detect)*(1-x.detect)
+			return
+		}
+	}
+	s.cast = append(s.cast, x)
 }
 
-// forgotten is the number of memories after which a shadow is dropped: what is left is under 5 %.
-const forgotten = 3
+// A shadow is dropped when it is older than so many memories: what is left is under 5 %. It is not followed farther than
+// its reach, where it is lighter than 1 %.
+const (
+	forgotten   = 3
+	shadowReach = 75.0 // m
+)
 
 // Left gives the share of unseen targets that may be at p now, 1 where nobody looked.
 func (s *Shadows) Left(p geo.Local, now time.Time) float64 {
-	left := 1.0
+	if len(s.cast) == 0 {
+		return 1
+	}
+	left, t := 1.0, now.Sub(s.epoch).Seconds()
 	for i := range s.cast {
 		c := &s.cast[i]
-		age := now.Sub(c.when).Seconds()
-		d2 := square(p.E-c.at.E) + square(p.N-c.at.N)
+		x, y := p.E-c.e, p.N-c.n
+		if x > shadowReach || x < -shadowReach || y > shadowReach || y < -shadowReach {
+			continue
+		}
+		age := t - c.when
+		d2 := x*x + y*y
 		v := c.var0 + 2*s.Diffusion*age
 		if d2 > 12*v { // the shadow is lighter than 0.25 % there
 			continue
 		}
 		// (PLAN-12) a look's shadow spreads by diffusion and fades with new arrivals
-		depth := c.detect * c.var0 / v * math.Exp(-age/s.Memory.Seconds())
-		left *= 1 - depth*math.Exp(-d2/(2*v))
+		depth := c.detect * c.var0 / v * math.Exp(-age/s.Memory.Seconds()-d2/(2*v))
+		left *= 1 - depth
 	}
 	return left
 }
 
 // Forget drops shadows that no longer matter.
 func (s *Shadows) Forget(now time.Time) {
+	t := now.Sub(s.epoch).Seconds()
 	kept := s.cast[:0]
 	for _, c := range s.cast {
-		if now.Sub(c.when) < forgotten*s.Memory {
+		if t-c.when < forgotten*s.Memory.Seconds() {
 			kept = append(kept, c)
 		}
 	}

@@ -1,0 +1,69 @@
+package plan
+
+import (
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/stats/intensity"
+)
+
+// belief is what is held of the ground: what places are worth, and by which factors all of them, those of a day and those
+// of a depth differ from what was expected.
+type belief struct {
+	field *intensity.Field
+	level *intensity.Factor
+	day   *intensity.Factor
+	bands []*intensity.Factor // by depth
+}
+
+func newBelief(p Params) belief {
+	b := belief{field: intensity.New(p.Field), level: intensity.NewFactor(p.LevelSD), day: intensity.NewFactor(p.DaySD)}
+	for range deepestBand {
+		b.bands = append(b.bands, intensity.NewFactor(p.BandSD))
+	}
+	return b
+}
+
+func (b *belief) clone() belief {
+	level, day := *b.level, *b.day
+	c := belief{field: b.field.Clone(), level: &level, day: &day}
+	for _, x := range b.bands {
+		n := *x
+		c.bands = append(c.bands, &n)
+	}
+	return c
+}
+
+// learn takes in an exposure (by prior expectation) and what came of it.
+func (b *belief) learn(p geo.Local, d depth, width quantity.Length, exposure float64, o intensity.Observation) {
+	b.level.Share, b.day.Share = 1, 1
+	shared := []*intensity.Factor{b.level, b.day}
+	if d.known {
+		i, j, w := bandsOf(d.m, width)
+		b.bands[i].Share = 1 - w
+		shared = append(shared, b.bands[i])
+		if j != i {
+			b.bands[j].Share = w
+			shared = append(shared, b.bands[j])
+		}
+	}
+	o.Exposure = exposure
+	b.field.ObserveWith(p, o, shared)
+}
+
+// age lets a night pass.
+func (b *belief) age(p Params) {
+	b.field.Age(p.FieldKeep)
+	b.level.Age(p.LevelKeep)
+	for _, x := range b.bands {
+		x.Age(p.FieldKeep)
+	}
+}
+
+// settle brings the factors up to date.
+func (b *belief) settle() {
+	b.level.Settle()
+	b.day.Settle()
+	for _, x := range b.bands {
+		x.Settle()
+	}
+}
