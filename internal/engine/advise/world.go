@@ -108,7 +108,7 @@ func (in Input) asOf(ctx context.Context, day journal.Day, until time.Time) (*wo
 			return nil, err
 		}
 	}
-	w := &world{in: in, day: day, filter: m.filter.Clone(), evidence: m.evidence, options: in.Options.filled()}
+	w := &world{in: in, day: day, filter: m.filter.Today(), evidence: m.evidence, options: in.Options.filled()}
 	w.season, w.evidence.StageBy = in.season(day, until)
 	y, mo, d := day.Midnight(in.Lake.Zone).Date()
 	w.sun = sun.EventsOn(y, mo, d, in.Lake.Frame.Origin(), in.Lake.Zone)

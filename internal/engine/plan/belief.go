@@ -23,7 +23,11 @@ func newBelief(p Params) belief {
 	return b
 }
 
+// clone gives a copy; that of no belief is none.
 func (b *belief) clone() belief {
+	if b.field == nil {
+		return belief{}
+	}
 	level, day := *b.level, *b.day
 	c := belief{field: b.field.Clone(), level: &level, day: &day}
 	for _, x := range b.bands {

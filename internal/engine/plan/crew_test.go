@@ -141,3 +141,30 @@ func TestBiggerFishWeighMoreWhenSizeIsTheAim(t *testing.T) {
 		t.Errorf("four good fish: worth %.3f for numbers, %.3f for size", numbers, size)
 	}
 }
+
+// A copy for today forecasts today as the whole filter does.
+func TestTodayForecastsAlike(t *testing.T) {
+	f, _ := busy(t, 1)
+	f.Night()
+	whole, today := f.Clone(), f.Today()
+	start := f.Now().Add(12 * time.Hour)
+	for i := range 30 {
+		l := Look{At: geo.Local{E: 30 * float64(i)}, When: start.Add(time.Duration(i) * 3 * time.Minute), Length: look}
+		if i%7 == 3 {
+			l.Marks = lake.Few
+		}
+		whole.Look(l)
+		today.Look(l)
+	}
+	for _, p := range []geo.Local{{}, {E: 200}, {E: 500, N: 40}, {E: -300}} {
+		if a, b := whole.Odds(p, look), today.Odds(p, look); a != b {
+			t.Errorf("%v: %+v and %+v", p, a, b)
+		}
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a copy for today lived through a night")
+		}
+	}()
+	today.Night()
+}

@@ -137,6 +137,15 @@ func (f *Filter) Clone() *Filter {
 	return &c
 }
 
+// Today gives a copy for the rest of this day only: it learns nothing lasting, which halves the work, and knows no night.
+func (f *Filter) Today() *Filter {
+	lasting := f.lasting
+	f.lasting = belief{}
+	c := f.Clone()
+	f.lasting = lasting
+	return c
+}
+
 // depthAt gives the depth at a place.
 func (f *Filter) depthAt(p geo.Local) depth {
 	if f.ground == nil {
@@ -246,7 +255,7 @@ func bandsOf(m float64, width quantity.Length) (i, j int, w float64) {
 // teach lets today's and, save beside a known school, the lasting belief learn that nothing was met.
 func (f *Filter) teach(p geo.Local, d depth, exposure float64, o intensity.Observation) {
 	f.learn(p, d, exposure, o)
-	if !f.censored(p) {
+	if f.lasting.field != nil && !f.censored(p) {
 		f.lasting.learn(p, d, f.par.BandWidth, exposure, o)
 	}
 }
@@ -300,7 +309,9 @@ func (f *Filter) advance(t time.Time) {
 	if t.Sub(f.settled) >= f.par.Settle {
 		f.settled, f.cached = t, nil
 		f.belief.settle()
-		f.lasting.settle()
+		if f.lasting.field != nil {
+			f.lasting.settle()
+		}
 	}
 }
 
@@ -317,7 +328,9 @@ func (f *Filter) settle(all bool) {
 		if !confirmed {
 			o.False = f.doubt(p.marks)
 		}
-		f.lasting.learn(p.at, p.depth, f.par.BandWidth, p.exposure, o)
+		if f.lasting.field != nil {
+			f.lasting.learn(p.at, p.depth, f.par.BandWidth, p.exposure, o)
+		}
 		if !p.told {
 			f.learn(p.at, p.depth, p.exposure, o)
 		}
@@ -327,6 +340,9 @@ func (f *Filter) settle(all bool) {
 
 // Night ends a day: schools, shadows, crowds and catches are forgotten, the field and the levels fade a little.
 func (f *Filter) Night() {
+	if f.lasting.field == nil {
+		panic("plan: a copy for today has no night")
+	}
 	f.settle(true)
 	f.schools, f.berths, f.crowds, f.catches = nil, nil, nil, nil
 	f.shadows.Clear()
