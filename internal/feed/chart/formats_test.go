@@ -116,9 +116,6 @@ func TestGridsAskForWhatTheyLeaveOpen(t *testing.T) {
 			}
 			// the first cell with a value: row 1, column 2; its centre by the header
 			want := geo.UTM{Zone: 23, North: true, Easting: 445075, Northing: 5306125}.Position()
-			if x := p.Problems[len(p.Problems)-1]; x.Row != 3 || !strings.Contains(x.Reason, "no property gives its depth") { // null, which GDAL writes as asterisks
-				t.Errorf("%+v", x)
-			}
 			if x := s.Points[0]; !near(x.Pos, want) || x.Depth != 1.5 || x.Row != 7 {
 				t.Errorf("%s: %+v", name, x)
 			}
