@@ -40,7 +40,10 @@ const (
 
 // TurnBack says the turn-back time. Time left is rounded down.
 func (v Voice) TurnBack(t safety.TurnBack) TurnBackText {
-	out := TurnBackText{Clock: v.Clock(t.At), Label: "turn back", Reason: fit(t.Binding.Text), Unknown: t.Unknown, Way: v.Way(t.Way)}
+	out := TurnBackText{Clock: v.Clock(t.At), Label: "turn back", Reason: fit(v.Local(t.Binding.Text)), Way: v.Way(t.Way)}
+	for _, u := range t.Unknown {
+		out.Unknown = append(out.Unknown, v.Local(u))
+	}
 	if t.At.IsZero() { // an engine without an answer must not look like plenty of time
 		out.Left, out.Past, out.Near = "unknown: head in", true, true
 		return out
@@ -63,10 +66,10 @@ func (v Voice) TurnBack(t safety.TurnBack) TurnBackText {
 		out.Override = fit(fmt.Sprintf("Set by the guide at %s; computed %s.", v.Clock(t.Override.Set), v.Clock(t.Computed)))
 	}
 	if t.Fallen != "" {
-		out.Override = fit(t.Fallen)
+		out.Override = fit(v.Local(t.Fallen))
 	}
 	for _, d := range t.All {
-		out.All = append(out.All, v.Clock(d.Start)+" "+d.Text)
+		out.All = append(out.All, v.Clock(d.Start)+" "+v.Local(d.Text))
 	}
 	return out
 }

@@ -99,7 +99,7 @@ func (v Voice) start(s advise.Start) StartText {
 		t.Why = append(t.Why, v.Reason(r))
 	}
 	for _, r := range s.Barred {
-		t.Barred = append(t.Barred, first(r.Text))
+		t.Barred = append(t.Barred, first(v.Local(r.Text)))
 	}
 	return t
 }

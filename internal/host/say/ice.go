@@ -50,7 +50,7 @@ func (v Voice) Ice(a safety.IceAnswer) IceText {
 		t.Carries = "calculated load " + v.Units.MassText(floorFigures(v.Units, a.Carries)) + ", a figure of comparison"
 	}
 	for _, r := range a.Refusals {
-		t.Refusals = append(t.Refusals, first(r.Text))
+		t.Refusals = append(t.Refusals, first(v.Local(r.Text)))
 	}
 	for _, h := range a.Hazards {
 		t.Hazards = append(t.Hazards, v.Hazard(h))
@@ -184,6 +184,11 @@ func HazardWord(what string) string {
 
 // reports say what a report means.
 var reports = map[string]string{"present": "", "crossing": ", crossing", "cleared": ", reported gone"}
+
+// ReportWord says what a report means, in full.
+func ReportWord(report string) string {
+	return map[string]string{"present": "still there", "crossing": "a crossing", "cleared": "reported gone"}[report]
+}
 
 // Hazard says a hazard with its distance and age: Ridge, crossing, 900 m, 3 h ago.
 func (v Voice) Hazard(h safety.HazardNear) string {

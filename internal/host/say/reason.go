@@ -74,8 +74,8 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		}
 		return "your own sketch of this ground"
 	},
-	"turn_back": func(_ Voice, r advise.Reason) string {
-		if t := strings.TrimRight(r.Text, ". "); t != "" {
+	"turn_back": func(v Voice, r advise.Reason) string {
+		if t := strings.TrimRight(v.Local(r.Text), ". "); t != "" {
 			return "turn back for: " + t
 		}
 		return "turn-back time is near"
@@ -106,7 +106,7 @@ func (v Voice) phrase(r advise.Reason) string {
 	if f := sentences[r.Code]; f != nil {
 		return f(v, r)
 	}
-	if t := strings.TrimRight(r.Text, ". "); t != "" {
+	if t := strings.TrimRight(v.Local(r.Text), ". "); t != "" {
 		return t
 	}
 	if t := strings.ReplaceAll(r.Code, "_", " "); t != "" {

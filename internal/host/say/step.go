@@ -184,7 +184,7 @@ func (v Voice) Alternative(a advise.Alternative) AlternativeText {
 func (v Voice) Hop(h safety.HopAnswer) string {
 	switch {
 	case h.Barred && len(h.Reasons) > 0:
-		return fit(first(h.Reasons[0].Text))
+		return fit(first(v.Local(h.Reasons[0].Text)))
 	case h.Label != "" && v.Units == quantity.SI:
 		return fit(h.Label)
 	}
