@@ -11,8 +11,6 @@ import (
 	"time"
 
 	"icehand/internal/base/fault"
-	"icehand/internal/base/geo"
-	"icehand/internal/base/quantity"
 	"icehand/internal/host/desk"
 	"icehand/internal/keep/sqlite"
 	"icehand/internal/trade/journal"
@@ -35,33 +33,7 @@ func (c tripCmd) body(now time.Time, zone *time.Location) (*journal.Trip, time.T
 	if !ok {
 		return nil, now, fault.New(fault.BadInput, "Write 2026-01-15, today or tomorrow.", "%q is not a date", c.Date)
 	}
-	at := now
-	if journal.DayOf(now, zone) != day {
-		at = day.Midnight(zone) // the entry belongs to its day, whenever it is written
-	}
-	t := &journal.Trip{Rods: c.Rods, Travel: c.Travel, Aim: c.Aim, Target: c.Target}
-	if c.Landing != "" {
-		p, err := geo.ParsePosition(c.Landing)
-		if err != nil {
-			return nil, at, err
-		}
-		t.Landing = journal.PointOf(p)
-	}
-	if c.Ashore != "" {
-		h, err := time.Parse("15:04", c.Ashore)
-		if err != nil {
-			return nil, at, fault.New(fault.BadInput, "Write an hour such as 16:30.", "%q is not an hour", c.Ashore)
-		}
-		t.Agreed = day.Midnight(zone).Add(time.Duration(h.Hour())*time.Hour + time.Duration(h.Minute())*time.Minute).UnixMilli()
-	}
-	if c.Drill != "" {
-		l, _, err := quantity.ParseLength(c.Drill, 0)
-		if err != nil || !(l > 0) {
-			return nil, at, fault.New(fault.BadInput, "Write a length with its unit, such as 30 m or 100 ft.", "%q is not a length of ice to drill", c.Drill)
-		}
-		t.Metres = journal.MM(l)
-	}
-	return t, at, nil
+	return desk.TripText{Day: day, Landing: c.Landing, Rods: c.Rods, Travel: c.Travel, Aim: c.Aim, Target: c.Target, Ashore: c.Ashore, Drill: c.Drill}.Trip(now, zone)
 }
 
 // record writes the trip.
