@@ -3,7 +3,7 @@
 
 import {
 	Circle, CircleStyle, Feature, Fill, GeoJSON, ImageLayer, ImageStatic, Map, Point, Projection, RegularShape,
-	ScaleLine, Stroke, Style, Text, VectorLayer, VectorSource, View,
+	LineString, ScaleLine, Stroke, Style, Text, VectorLayer, VectorSource, View,
 } from "../vendor/ol-10.10.0.js";
 
 let map = null;
@@ -11,6 +11,10 @@ let layers = null;
 let here = null;
 let next = null;
 let touched = null;
+let walking = null; // the place that Walk to leads to
+let last = null; // the last hole but the one here
+let turned = false; // the course is up, not north
+let armed = false; // the next press of New hole saves
 let clock = 0;
 
 const plane = new Projection({ code: "lake", units: "m", metersPerUnit: 1 });
@@ -140,6 +144,8 @@ function hereStyle(f) {
 	];
 }
 
+const walkStyle = () => new Style({ stroke: new Stroke({ color: ink("ink"), width: 4, lineDash: [14, 8] }), zIndex: 10 });
+
 const touchStyle = () => new Style({
 	image: new RegularShape({ points: 4, radius: 13, radius2: 0, angle: 0, stroke: new Stroke({ color: ink("ink"), width: 3 }) }), zIndex: 11,
 });
@@ -150,8 +156,15 @@ function vector(style, zIndex, declutter) {
 
 // show draws the map into its box, once a visit.
 export async function show(box) {
-	if (map && map.getTargetElement() === box) return today(false);
+	if (map && map.getTargetElement() === box) {
+		arm(false);
+		for (const b of document.querySelectorAll("[data-map]")) b.onclick = () => press(b.dataset.map);
+		document.getElementById("map-north").onclick = turn;
+		needle();
+		return today(false);
+	}
 	close();
+	turned = false;
 	layers = {
 		odds: new ImageLayer({ zIndex: 0 }),
 		depth: vector(depthStyle, 1, true),
@@ -160,7 +173,8 @@ export async function show(box) {
 		day: vector(dayStyle, 4),
 		names: vector(nameStyle, 5, true),
 		here: vector(hereStyle, 6),
-		touch: vector(touchStyle, 7),
+		walk: vector(walkStyle, 7),
+		touch: vector(touchStyle, 8),
 	};
 	map = new Map({
 		target: box, layers: Object.values(layers),
@@ -169,6 +183,8 @@ export async function show(box) {
 	});
 	map.on("singleclick", (e) => touch(e.coordinate));
 	for (const b of document.querySelectorAll("[data-map]")) b.onclick = () => press(b.dataset.map);
+	document.getElementById("map-north").onclick = turn;
+	map.getView().on("change:rotation", needle);
 	const [lake] = await Promise.all([data("/map/lake.json"), today(true), odds()]);
 	for (const f of read.readFeatures(lake)) layers[f.get("sort") === "shore" ? "shore" : "depth"].getSource().addFeature(f);
 	map.once("rendercomplete", () => { box.dataset.drawn = "yes"; });
@@ -187,6 +203,7 @@ async function today(first) {
 	layers.names.getSource().addFeatures(fs.filter((f) => f.get("today")));
 	next = fs.find((f) => f.get("sort") === "next")?.getGeometry().getCoordinates() ?? null;
 	here = d.here ? d.here.at : null;
+	last = d.last;
 	const hs = layers.here.getSource();
 	hs.clear();
 	if (d.here) {
@@ -213,6 +230,7 @@ function note(words) {
 }
 
 async function touch(at) {
+	arm(false);
 	touched = at.map((x) => Math.round(x * 10));
 	const s = layers.touch.getSource();
 	s.clear();
@@ -237,26 +255,80 @@ function aim() {
 	if (where) where.textContent = touched ? "at the place touched" : "here";
 }
 
+// arm makes the key of a new hole save at its next press, or makes it harmless again.
+function arm(on) {
+	armed = on;
+	const key = document.querySelector("[data-map=hole]");
+	if (!key) return;
+	key.classList.toggle("armed", on);
+	key.querySelector("span").textContent = on ? "Save it" : "New hole";
+}
+
+// walk draws the straight way to a place.
+function walk(to) {
+	walking = to;
+	const s = layers.walk.getSource();
+	s.clear();
+	if (here && to) s.addFeature(new Feature(new LineString([here, to])));
+	if (turned) map.getView().setRotation(-(heading() ?? 0) * Math.PI / 180);
+}
+
+// heading gives the course in degrees: to the place walked to, else as the party came from its last hole.
+function heading() {
+	const way = here && walking ? [here, walking] : here && last ? [last, here] : null;
+	if (!way || Math.hypot(way[1][0] - way[0][0], way[1][1] - way[0][1]) < 5) return null;
+	return Math.atan2(way[1][0] - way[0][0], way[1][1] - way[0][1]) * 180 / Math.PI;
+}
+
+// turn puts north up, or the course.
+function turn() {
+	const course = heading();
+	if (!turned && course === null) {
+		note("No course yet: press Walk to, or touch a place first.");
+		return;
+	}
+	turned = !turned;
+	map.getView().setRotation(turned ? -course * Math.PI / 180 : 0);
+	note(turned ? "Heading up." : "North up.");
+}
+
+function needle() {
+	document.querySelector("#map-north path")?.setAttribute("transform", `rotate(${map.getView().getRotation() * 180 / Math.PI} 20 20)`);
+}
+
 const narrow = () => matchMedia("(max-width: 899px)").matches;
 
 let full = 0;
 
 function press(what) {
 	const view = map.getView();
+	if (what !== "hole") arm(false);
 	const place = document.getElementById("map-place"), hazards = document.getElementById("map-hazards");
 	switch (what) {
-		case "here":
+		case "hole": {
 			hazards.hidden = true;
-			place.hidden = narrow();
-			touched = null;
-			layers.touch.getSource().clear();
-			if (here) view.animate({ center: here, resolution: Math.min(view.getResolution(), 4), duration: 0 });
-			else note("No fix.");
+			const form = document.querySelector("form[action='/hole']");
+			if (armed) {
+				arm(false);
+				form.requestSubmit();
+				break;
+			}
+			if (!touched && here) view.animate({ center: here, resolution: Math.min(view.getResolution(), 4), duration: 0 });
+			note(touched ? "New hole at the place touched?" : here ? "New hole here?" : "New hole where the phone is?");
+			aim();
+			arm(true);
 			break;
-		case "next":
-			if (next) touch(next);
-			else note("No step to walk to.");
+		}
+		case "walk": {
+			const to = touched ? touched.map((x) => x / 10) : next;
+			if (!to) {
+				note("Touch the place to walk to.");
+				break;
+			}
+			hazards.hidden = true;
+			touch(to).then(() => walk(to));
 			break;
+		}
 		case "hazard":
 			place.hidden = narrow();
 			hazards.hidden = !hazards.hidden;
@@ -276,7 +348,8 @@ function press(what) {
 function close() {
 	clearInterval(clock);
 	map?.setTarget(null);
-	map = here = next = touched = null;
+	map = here = next = touched = walking = last = null;
+	armed = turned = false;
 }
 
 window.addEventListener("page:leave", (e) => { if (!e.detail.same) close(); });

@@ -152,6 +152,13 @@ document.addEventListener("click", (e) => {
 
 document.addEventListener("click", (e) => { if (e.target.closest("[data-print]")) window.print(); });
 
+document.addEventListener("click", (e) => {
+	if (!held || e.detail === 0) return;
+	held = false;
+	e.preventDefault();
+	e.stopImmediatePropagation();
+}, true);
+
 document.addEventListener("submit", (e) => {
 	if (e.target.method !== "post") return;
 	e.preventDefault();
@@ -161,11 +168,15 @@ document.addEventListener("submit", (e) => {
 
 // A fish key held down counts five at once.
 let holding = 0;
+let held = false; // the release of a key that was held is no press of its own
 document.addEventListener("pointerdown", (e) => {
+	held = false;
 	const form = e.target.closest("form[data-five]");
 	if (!form) return;
+	clearTimeout(holding);
 	holding = setTimeout(() => {
-		holding = 0;
+		held = true;
+		navigator.vibrate?.([60, 60, 60]);
 		const five = document.createElement("input");
 		five.type = "hidden";
 		five.name = "count";

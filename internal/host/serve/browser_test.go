@@ -48,7 +48,10 @@ type demoDesk struct {
 	at  geo.Local
 }
 
-func newDemoDesk(t testing.TB) *demoDesk {
+func newDemoDesk(t testing.TB) *demoDesk { return newDeskOn(t, true) }
+
+// newDeskOn makes a demo desk; without told it knows no place but what the phone's fix says.
+func newDeskOn(t testing.TB, told bool) *demoDesk {
 	t.Helper()
 	demo, err := madeUp()
 	if err != nil {
@@ -59,13 +62,16 @@ func newDemoDesk(t testing.TB) *demoDesk {
 		t.Fatal(err)
 	}
 	d := &demoDesk{now: demo.Now, at: demo.Lake.Frame.Local(demo.Scout)}
-	d.Desk, err = desk.Open(t.Context(), st, desk.Options{Seed: 15, Follow: d.follow,
-		Clock: func() time.Time { d.mu.Lock(); defer d.mu.Unlock(); return d.now },
-		Position: func(now time.Time) advise.Place {
+	o := desk.Options{Seed: 15, Clock: func() time.Time { d.mu.Lock(); defer d.mu.Unlock(); return d.now }}
+	if told {
+		o.Follow = d.follow
+		o.Position = func(now time.Time) advise.Place {
 			d.mu.Lock()
 			defer d.mu.Unlock()
 			return advise.Place{At: d.at, Known: true, Accuracy: 4 * quantity.Metre, Fixed: now}
-		}})
+		}
+	}
+	d.Desk, err = desk.Open(t.Context(), st, o)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -177,6 +183,8 @@ var screens = []screen{
 	{name: "map", path: "/map"}, {name: "map-night", path: "/map", theme: "night"}, {name: "map-us", path: "/map", units: "us"},
 	{name: "day", path: "/day"}, {name: "evening", path: "/evening"}, {name: "people", path: "/people"},
 	{name: "ice", path: "/ice"}, {name: "ice-us", path: "/ice?load=truck", units: "us"}, {name: "help", path: "/help"}, {name: "import", path: "/import"},
+	{name: "holes", path: "/holes"}, {name: "rods", path: "/rods"}, {name: "trip", path: "/trip"}, {name: "turn-back", path: "/turn-back"},
+	{name: "turn-back-late", path: "/turn-back?until=15:30&reason=crossing_read"}, {name: "count", path: "/people?count=open"},
 }
 
 // open shows a page as one phone would.
@@ -205,7 +213,11 @@ func shoot(t *testing.T, ctx context.Context) []byte {
 // serveDemo starts the server on a demo desk.
 func serveDemo(t *testing.T) (*demoDesk, string) {
 	t.Helper()
-	d := newDemoDesk(t)
+	return serveDesk(t, newDemoDesk(t))
+}
+
+func serveDesk(t *testing.T, d *demoDesk) (*demoDesk, string) {
+	t.Helper()
 	h, err := Handler(Options{Desk: d.Desk, Log: slog.New(slog.DiscardHandler)})
 	if err != nil {
 		t.Fatal(err)
@@ -394,7 +406,7 @@ func TestLookChangesStep(t *testing.T) {
 	until(t, ctx, `document.querySelector("#done strong")?.textContent === "Undone"`)
 	eval[bool](t, ctx, `[...document.querySelectorAll("#nav a")].find((a) => a.textContent === "Map").click() ?? true`)
 	until(t, ctx, `document.getElementById("chart")?.dataset.drawn === "yes"`)
-	eval[bool](t, ctx, `document.querySelector("[data-map=next]").click() ?? true`)
+	eval[bool](t, ctx, `document.querySelector("[data-map=walk]").click() ?? true`)
 	until(t, ctx, `document.querySelector("#map-place .call")?.textContent.includes("for marks")`)
 	compare(t, "map-place-390x844.png", shoot(t, ctx))
 	if c := complaints(); len(c) > 0 {

@@ -44,7 +44,7 @@ func (h *handler) postLook(w http.ResponseWriter, r *http.Request, v *visit) err
 	if err != nil {
 		return err
 	}
-	return back(w, r, done(a))
+	return back(w, r, asked(a))
 }
 
 // begin reads a posted form's act and hole.
@@ -159,25 +159,50 @@ func (h *handler) postSit(w http.ResponseWriter, r *http.Request, v *visit) erro
 			return err
 		}
 	}
-	rod, target := 1, ""
+	rods, target := []int{1}, ""
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
-		rod, target = rodToSit(d, step, here)
+		if t := d.Party.Trip(d.Today); t != nil {
+			target = t.Target
+		}
+		rods = rodsToSit(d, step, here)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	if err := h.Desk.Sit(r.Context(), a, ref, rod, uuid.Nil, target); err != nil {
+	if s := r.PostForm.Get("rod"); s != "" {
+		rod, err := strconv.Atoi(s)
+		if err != nil || rod < 1 || rod > 99 {
+			return fault.New(fault.BadInput, "Choose a rod from the list.", "%q is no rod", s)
+		}
+		rods = []int{rod}
+	}
+	if err := h.Desk.Bring(r.Context(), a, ref, rods, target); err != nil {
 		return err
 	}
-	return back(w, r, done(a))
+	return back(w, r, asked(a))
+}
+
+// rodsToSit chooses the rods that a press of Sit brings to a hole: all that were advised to come over when the advice is
+// to bring the party here, else one.
+func rodsToSit(d desk.View, step advise.Step, hole uuid.UUID) []int {
+	var over []int
+	for _, s := range step.Rods {
+		if step.Do == advise.Move && s.Do == advise.Move && s.To == hole && hole != uuid.Nil {
+			over = append(over, s.Rod)
+		}
+	}
+	if len(over) > 0 {
+		return over
+	}
+	return []int{rodToSit(d, step, hole)}
 }
 
 // rodToSit chooses the rod that a sit at a hole begins with.
-func rodToSit(d desk.View, step advise.Step, hole uuid.UUID) (rod int, target string) {
+func rodToSit(d desk.View, step advise.Step, hole uuid.UUID) (rod int) {
 	rods := 1
 	if t := d.Party.Trip(d.Today); t != nil {
-		rods, target = max(t.Rods, 1), t.Target
+		rods = max(t.Rods, 1)
 	}
 	sits := d.Party.RodsAt(d.Now)
 	busy := map[int]bool{}
@@ -186,12 +211,12 @@ func rodToSit(d desk.View, step advise.Step, hole uuid.UUID) (rod int, target st
 	}
 	for rod = 1; rod <= rods; rod++ {
 		if !busy[rod] {
-			return rod, target
+			return rod
 		}
 	}
 	for _, s := range step.Rods {
 		if s.Do == advise.Move && s.To == hole && hole != uuid.Nil {
-			return s.Rod, target
+			return s.Rod
 		}
 	}
 	longest := sits[0]
@@ -200,7 +225,7 @@ func rodToSit(d desk.View, step advise.Step, hole uuid.UUID) (rod int, target st
 			longest = s
 		}
 	}
-	return longest.Rod, target
+	return longest.Rod
 }
 
 // postUp ends a sit.
@@ -219,7 +244,7 @@ func (h *handler) postUp(w http.ResponseWriter, r *http.Request, v *visit) error
 	if err := h.Desk.Up(r.Context(), a, sit, "moved"); err != nil {
 		return err
 	}
-	return back(w, r, done(a))
+	return back(w, r, asked(a))
 }
 
 // postUndo takes the last act back.
@@ -292,7 +317,7 @@ func (h *handler) postIce(w http.ResponseWriter, r *http.Request, v *visit) erro
 	if _, err := h.Desk.ReadIce(r.Context(), x); err != nil {
 		return err
 	}
-	return back(w, r, done(a))
+	return back(w, r, asked(a))
 }
 
 // postHazard records a danger at the place that was touched on the map, or here.

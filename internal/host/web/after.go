@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -20,6 +21,7 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 	if err != nil {
 		id = uuid.Nil
 	}
+	fix := h.Desk.Here()
 	return h.Desk.Read(r.Context(), func(d desk.View) error {
 		if f := d.Log.Find(id); f != nil && id != uuid.Nil {
 			view.Done = doneOf(d, v.voice, f)
@@ -28,6 +30,19 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 					view.Done.Naming, view.Keys = true, names
 				}
 			}
+		}
+		if ask, err := uuid.Parse(r.URL.Query().Get("ask")); err == nil {
+			view.Asks = asks(d, v, ask, fix)
+		}
+		if n, last := placeless(d); n > 0 && len(view.Asks) == 0 {
+			open := optionLink{Word: "Hole " + say.HoleName(last, d.Today) + " has no place", Href: "/place?hole=" + last.ID.String()}
+			if n > 1 {
+				open = optionLink{Word: fmt.Sprintf("%d holes have no place", n), Href: "/holes"}
+			}
+			view.Open = append(view.Open, open)
+		}
+		if len(view.Asks) > 0 && view.Done != nil { // said in one breath: there is room for one box
+			view.Asks[0].Icon, view.Asks[0].Done = view.Done.Icon, view.Done.Word
 		}
 		n := 0
 		for _, x := range d.Party.Fish {
@@ -50,7 +65,7 @@ func doneOf(d desk.View, voice say.Voice, f *journal.Fact) *doneView {
 		case o == nil:
 			return "without a hole"
 		case !o.Placed:
-			return "No fix. Saved as hole " + say.HoleName(o, d.Today) + " without place."
+			return "at " + say.HoleName(o, d.Today) + ", without place"
 		}
 		return "at " + say.HoleName(o, d.Today)
 	}
@@ -87,7 +102,50 @@ func doneOf(d desk.View, voice say.Voice, f *journal.Fact) *doneView {
 	case *journal.Retract:
 		return &doneView{Icon: "undo", Word: "Undone", Below: undoneWord(d, voice, b.Target)}
 	}
+	return doneElse(d, voice, f.Body, when)
+}
+
+// doneElse says what was done besides looks, fish, sits and readings.
+func doneElse(d desk.View, voice say.Voice, body journal.Body, when string) *doneView {
+	switch b := body.(type) {
+	case *journal.HeadCount:
+		k := doneView{Icon: "person", Word: fmt.Sprintf("%d of %d here", len(b.Present), len(b.Present)+len(b.Missing)), Below: "counted by name" + when}
+		if len(b.Missing) > 0 {
+			k.Below = missingText(d, b.Missing) + when
+		}
+		return &k
+	case *journal.Hole:
+		return &doneView{Icon: "nothing", Word: fmt.Sprintf("Hole %d", b.Number), Below: "drilled" + when}
+	case *journal.Amend:
+		return &doneView{Icon: "ice", Word: amendedWord(d, voice, b), Below: "corrected" + when}
+	case *journal.Trip:
+		return &doneView{Icon: "walk", Word: "Trip", Below: tripWords(voice, b) + when}
+	case *journal.TurnBack:
+		return &doneView{Icon: "later", Word: "Turn back " + voice.Clock(time.UnixMilli(b.Until)), Below: "set by the guide" + when}
+	case *journal.LoadParked:
+		k := doneView{Icon: "here", Word: "Parked", Below: b.What + when}
+		if b.Left {
+			k.Word, k.Below = "Off the ice", b.What+when
+		}
+		return &k
+	case *journal.Hazard:
+		return &doneView{Icon: "hazard", Word: sentenceCase(say.HazardWord(b.What)), Below: say.ReportWord(b.Report) + when}
+	}
 	return &doneView{Icon: "nothing", Word: "Saved", Below: when}
+}
+
+// amendedWord says what a correction corrects.
+func amendedWord(d desk.View, voice say.Voice, b *journal.Amend) string {
+	o := d.Lake.Hole(b.Target)
+	switch {
+	case o != nil && b.Set["depth_mm"] != nil:
+		return fmt.Sprintf("Hole %s: %s", say.HoleName(o, d.Today), voice.Units.DepthText(o.Depth))
+	case o != nil:
+		return "Hole " + say.HoleName(o, d.Today) + " placed"
+	case b.Set["guest"] != nil:
+		return "Name"
+	}
+	return "Correction"
 }
 
 // undoneWord says what was taken back.

@@ -29,6 +29,8 @@ type dayView struct {
 	Open       string
 	Settings   settingsView
 	Today      bool
+	Set        string // what the guide set, or why it no longer counts, and what is computed
+	Trip       string
 }
 
 // dayStrip is a drawing as finished shapes.
@@ -79,6 +81,12 @@ func (h *handler) day(w http.ResponseWriter, r *http.Request, v *visit) error {
 		return err
 	}
 	view := dayView{Title: "Day " + say.Date(day), Prev: shift(day, -1), Today: day == today, Ahead: v.home.All, Home: v.home.Way, Settings: v.settingsForms()}
+	switch {
+	case back.Override != nil:
+		view.Set = fmt.Sprintf("Set to %s at %s, %s. Computed: %s.", v.voice.Clock(back.At), v.voice.Clock(back.Override.Set), say.OverrideReason(back.Override.Reason), v.voice.Clock(back.Computed))
+	case back.Fallen != "":
+		view.Set = back.Fallen
+	}
 	if day != today {
 		view.Next, view.Ahead, view.Home = shift(day, 1), nil, ""
 	}
@@ -95,6 +103,10 @@ func (h *handler) day(w http.ResponseWriter, r *http.Request, v *visit) error {
 		}
 		view.Strip = s.done()
 		view.Did, view.Counts = did(d, v, day)
+		view.Trip = "Not told: landing, rods and hour ashore are guessed."
+		if t := d.Party.Trip(day); t != nil {
+			view.Trip = sentence(tripWords(v.voice, ptr(tripBody(*t))))
+		}
 		if day == today {
 			view.Open = fmt.Sprintf("%d holes drilled today stand open: mark them or close them at pack-up.", len(d.Lake.HolesOn(day)))
 		}

@@ -20,16 +20,18 @@ import (
 
 // eveningView is the evening plan on one page.
 type eveningView struct {
-	Text      say.EveningText
-	Lake      string
-	Map       planMap
-	Prev      string
-	Next      string
-	TurnBack  string
-	Printed   string
-	LoadOut   []string
-	Forecast  string
-	StartNote string
+	Text     say.EveningText
+	Lake     string
+	Map      planMap
+	Day      string
+	Prev     string
+	Next     string
+	TurnBack string
+	Printed  string
+	LoadOut  []string
+	Forecast string
+	Depths   string // how far the depths can be trusted
+	Trip     string // where the trip of that day is told; "" when its landing is
 }
 
 // planMap is a small map of a plan as finished shapes, in units of its own view box.
@@ -59,12 +61,7 @@ func (h *handler) evening(w http.ResponseWriter, r *http.Request, v *visit) erro
 	err := h.Desk.Read(ctx, func(d desk.View) error {
 		view.Lake, today = d.Lake.Name, d.Today
 		hazards = append(hazards, d.Lake.Hazards...)
-		for i := len(d.Party.Trips) - 1; i >= 0 && landing == nil; i-- {
-			if t := d.Party.Trips[i]; t.Landing != nil && d.Lake.Known {
-				l := d.Lake.Frame.Local(*t.Landing)
-				landing = &l
-			}
-		}
+		landing = lastLanding(d)
 		return nil
 	})
 	if err != nil {
@@ -84,7 +81,15 @@ func (h *handler) evening(w http.ResponseWriter, r *http.Request, v *visit) erro
 			view.Text.Starts[i].Where = fmt.Sprintf("%s %s of the landing", v.voice.Units.DistanceText(s.Distance), landing.BearingTo(s.At).Compass())
 		}
 	}
-	view.Prev, view.Next = shift(day, -1), shift(day, 1)
+	q, err := h.Desk.Quality(ctx)
+	if err != nil {
+		return err
+	}
+	view.Depths = v.voice.Depths(q)
+	if landing == nil {
+		view.Trip = "/trip?day=" + string(day)
+	}
+	view.Day, view.Prev, view.Next = string(day), shift(day, -1), shift(day, 1)
 	view.Printed = "Made " + say.Date(today) + " " + v.voice.Clock(v.now)
 	if view.LoadOut, view.Forecast, err = h.loadOut(r, v, plan); err != nil {
 		return err
@@ -103,6 +108,17 @@ func (h *handler) evening(w http.ResponseWriter, r *http.Request, v *visit) erro
 	}
 	view.Map = drawPlan(v, plan, landing, hazards, lines, outline, text)
 	return h.show(w, r, v, http.StatusOK, "Evening", eveningPage(view))
+}
+
+// lastLanding gives the landing of the newest trip that tells one; nil when none does.
+func lastLanding(d desk.View) *geo.Local {
+	for i := len(d.Party.Trips) - 1; i >= 0 && d.Lake.Known; i-- {
+		if t := d.Party.Trips[i]; t.Landing != nil {
+			l := d.Lake.Frame.Local(*t.Landing)
+			return &l
+		}
+	}
+	return nil
 }
 
 // dayOf reads the day asked for, else the day some days after today.

@@ -59,8 +59,11 @@ func uuidOf(form url.Values, key string) (uuid.UUID, error) {
 // placeOf reads where the phone stands: its fix if the form carries one, else what the desk knows. A fix is also told
 // to the desk, so that the next step starts from it.
 func (h *handler) placeOf(ctx context.Context, form url.Values) (advise.Place, error) {
-	if form.Get("lat") == "" || h.Desk.Told() {
+	if h.Desk.Told() {
 		return h.Desk.Here(), nil
+	}
+	if form.Get("lat") == "" {
+		return fresh(h.Desk.Here(), h.Desk.Clock()), nil
 	}
 	number := func(key string) float64 {
 		v, err := strconv.ParseFloat(form.Get(key), 64)
@@ -80,7 +83,17 @@ func (h *handler) placeOf(ctx context.Context, form url.Values) (advise.Place, e
 	}
 	p := advise.Place{At: local, Known: true, Accuracy: quantity.Length(accuracy), Fixed: h.Desk.Clock().Add(-time.Duration(age * float64(time.Second)))}
 	h.Desk.Stand(p)
-	return h.Desk.Here(), nil // too old a fix is no fix
+	return fresh(h.Desk.Here(), h.Desk.Clock()), nil // too old a fix is no fix
+}
+
+// actFix is the age beyond which a fix places no act: in a third of a minute a scout walks twenty metres, to another
+// hole. Common practice, no source.
+const actFix = 20 * time.Second
+
+// fresh takes a fix away that is too old to place an act.
+func fresh(p advise.Place, now time.Time) advise.Place {
+	p.Known = p.Known && now.Sub(p.Fixed) <= actFix
+	return p
 }
 
 // holeOf reads the hole that a form names, or makes it the place where the phone stands.

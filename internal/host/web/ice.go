@@ -22,15 +22,23 @@ type iceView struct {
 	Stale        bool
 	Text         say.IceText
 	Loads        []loadView
-	Hazards      []string
+	Hazards      []hazardView
+	Who          []nameView // who may report a hazard
+	Parkable     []string
+	MassUnit     string
+	Last         lastReading
 	Cold         []string
 	Keys         []keyView // thicknesses about the last one
 	Unit         string
 	Locate       bool
-	Parked       []string
+	Parked       []parkedView
 	NoReading    string
 	HoleName     string
+	Hole         []field // the hole that was chosen by hand
 }
+
+// lastReading holds what the newest reading said, for the fields that are filled in only when it has changed.
+type lastReading struct{ Total, White, Snow, Water string }
 
 type loadView struct {
 	Word, Href string
@@ -56,9 +64,9 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := iceView{Text: v.voice.Ice(answer), Hazards: v.voice.Ice(answer).Hazards, Unit: "cm", Locate: !h.Desk.Told()}
+	view := iceView{Text: v.voice.Ice(answer), Unit: "cm", MassUnit: "kg", Parkable: parkable, Locate: !h.Desk.Told()}
 	if v.settings.Units == quantity.US {
-		view.Unit = "in"
+		view.Unit, view.MassUnit = "in", "lb"
 	}
 	for _, c := range loadClasses {
 		view.Loads = append(view.Loads, loadView{strings.ReplaceAll(c, "_", " "), "/ice?load=" + c, c == class})
@@ -71,15 +79,21 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 		return err
 	}
 	err = h.Desk.Read(ctx, func(d desk.View) error {
+		if r.URL.Query().Get("hole") != "" {
+			o, err := holeNamed(r, d)
+			if err != nil {
+				return err
+			}
+			hole, view.Hole, view.Locate = o.ID, []field{{"hole", o.ID.String()}}, false
+		}
 		view.HoleName = "here"
 		if o := d.Lake.Hole(hole); o != nil {
 			view.HoleName = "at hole " + say.HoleName(o, d.Today)
 		}
 		view.last(d, v, answer.Nearest)
-		for _, p := range d.Lake.Parked {
-			if p.Until.IsZero() {
-				view.Parked = append(view.Parked, fmt.Sprintf("%s, %s, since %s", p.What, v.voice.Units.MassText(p.Mass), v.voice.When(p.Since)))
-			}
+		view.Parked, view.Hazards = parked(d, v), hazardsOf(d, v, answer.Hazards)
+		for _, g := range todaysPeople(d) {
+			view.Who = append(view.Who, nameView{g.ID.String(), personName(d, g)})
 		}
 		return nil
 	})
@@ -102,6 +116,7 @@ func (view *iceView) last(d desk.View, v *visit, near *safety.Nearest) {
 		view.NoReading = "No ice reading on record. Unknown is unknown."
 	} else {
 		about = newest.Total
+		view.Last = v.lastReading(newest)
 		view.Figure, view.Told = v.voice.Units.IceText(newest.Total), v.voice.Reading(newest)
 		where := "Without a place"
 		if o := d.Lake.Hole(newest.Hole); o != nil {
@@ -124,8 +139,22 @@ func (view *iceView) last(d desk.View, v *visit, near *safety.Nearest) {
 		if unit == "in" {
 			text = fmt.Sprintf("%g in", n/2)
 		}
-		view.Keys = append(view.Keys, keyView{Word: text, Action: "/ice", Fields: []field{{"total", text}}, Locate: view.Locate})
+		view.Keys = append(view.Keys, keyView{Word: text, Action: "/ice", Fields: append([]field{{"total", text}}, view.Hole...), Locate: view.Locate})
 	}
+}
+
+// lastReading says what a reading said, part by part.
+func (v *visit) lastReading(r *lake.IceReading) lastReading {
+	told := func(on bool, l quantity.Length) string {
+		switch {
+		case !on:
+			return "not told last"
+		case l < 0:
+			return "last -" + v.voice.Units.IceText(-l)
+		}
+		return "last " + v.voice.Units.IceText(l)
+	}
+	return lastReading{told(true, r.Total), told(r.WhiteTold, r.White), told(r.SnowTold, r.Snow), told(r.WaterTold, r.Water)}
 }
 
 // cold says wind chill and frostbite from the newest observation, else from the forecast's hour.

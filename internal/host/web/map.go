@@ -7,9 +7,15 @@ import (
 
 	"github.com/google/uuid"
 
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
+	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
 )
 
 // mapView is the page Map; its drawing is done by a script from the map's data.
@@ -37,8 +43,16 @@ func (h *handler) lakeMap(w http.ResponseWriter, r *http.Request, v *visit) erro
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
 		view.Lake = d.Lake.Name
 		if f := d.Log.Find(done); f != nil && done != uuid.Nil {
-			if b, ok := f.Body.(*journal.Hazard); ok {
+			switch b := f.Body.(type) {
+			case *journal.Hazard:
 				view.Done = sentence(say.HazardWord(b.What) + " saved " + v.voice.Clock(f.At))
+			case *journal.Hole:
+				view.Done = fmt.Sprintf("Hole %d saved %s.", b.Number, v.voice.Clock(f.At))
+			}
+		}
+		if held, err := uuid.Parse(r.URL.Query().Get("held")); err == nil {
+			if o := d.Lake.Hole(held); o != nil {
+				view.Done = "Hole " + say.HoleName(o, d.Today) + " is here already."
 			}
 		}
 		return nil
@@ -58,10 +72,46 @@ func (h *handler) lakeMap(w http.ResponseWriter, r *http.Request, v *visit) erro
 	return h.show(w, r, v, http.StatusOK, "Map", mapPage(view))
 }
 
+// postHole records a hole without a look: where the map was touched, else where the phone stands.
+func (h *handler) postHole(w http.ResponseWriter, r *http.Request, v *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	at, err := localOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	var p advise.Place
+	if at != nil { // a finger on the map is no fix: the place is as good as the finger
+		p = advise.Place{At: *at, Known: true, Accuracy: finger, Fixed: v.now}
+	} else if p, err = h.placeOf(r.Context(), r.PostForm); err != nil {
+		return err
+	}
+	if !p.Known {
+		return fault.New(fault.BadInput, "Touch the place on the map, or log a look: its hole is placed later.", "there is no fix to put the hole at")
+	}
+	hole, made, err := h.Desk.Drill(r.Context(), a, desk.HoleRef{Place: &p})
+	if err != nil {
+		return err
+	}
+	if !made {
+		return back(w, r, "/map?held="+hole.String())
+	}
+	return back(w, r, "/map?done="+a.ID.String())
+}
+
+// finger is how far a place touched on the map may be off. Ours.
+const finger = 10 * quantity.Metre
+
 // placeView is what is known of a place that was touched.
 type placeView struct {
 	Odds, Spread, Depth, Way, Degrees string
 	Ice                               string
+	Hazards                           []string // that the straight way runs into
 	Why                               []whyView
 }
 
@@ -82,7 +132,11 @@ func (h *handler) mapPlace(w http.ResponseWriter, r *http.Request, v *visit) err
 	if err != nil {
 		return err
 	}
-	view := placeView{Odds: v.voice.Odds(o), Spread: say.OddsRange(o), Depth: "depth not known"}
+	ice, err := h.Desk.Ice(r.Context(), at, safety.Load{Class: loadClasses[0]})
+	if err != nil {
+		return err
+	}
+	view := placeView{Ice: iceThere(v, ice.Nearest), Odds: v.voice.Odds(o), Spread: say.OddsRange(o), Depth: "depth not known"}
 	if z.Known {
 		view.Depth = fmt.Sprintf("%s deep, give or take %s", v.voice.Units.DepthText(z.Mean), v.voice.Units.DepthText(z.Spread))
 	}
@@ -91,10 +145,13 @@ func (h *handler) mapPlace(w http.ResponseWriter, r *http.Request, v *visit) err
 	}
 	if here := h.Desk.Here(); here.Known {
 		b, l := here.At.BearingTo(*at), here.At.Distance(*at)
-		const pace = 0.75 // m; common practice, no source
-		view.Way = fmt.Sprintf("%.0f paces %s of here (%s), %s", math.Round(l.Metres()/pace), b.Compass(), say.Degrees(b), v.voice.Units.DistanceText(l))
+		view.Way = fmt.Sprintf("%.0f paces %s of here (%s), %s", math.Round(l.Metres()/lake.Pace.Metres()), b.Compass(), say.Degrees(b), v.voice.Units.DistanceText(l))
 	}
+	here := h.Desk.Here()
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
+		if here.Known {
+			view.Hazards = onTheWay(d, v, here.At, *at)
+		}
 		view.Degrees = d.Lake.Frame.Position(*at).DMMText()
 		return nil
 	})
@@ -102,4 +159,30 @@ func (h *handler) mapPlace(w http.ResponseWriter, r *http.Request, v *visit) err
 		return err
 	}
 	return h.write(w, r, http.StatusOK, placePart(view))
+}
+
+// iceThere says what was read at a place, or that nothing was.
+func iceThere(v *visit, n *safety.Nearest) string {
+	const readHere = 5 * quantity.Metre // within a phone's fix
+	if n != nil && n.Reading != nil && n.Distance <= readHere && journal.DayOf(n.Reading.When, v.voice.Zone) == journal.DayOf(v.now, v.voice.Zone) {
+		return fmt.Sprintf("Ice read here %s, %s. %s", v.voice.Units.IceText(n.Reading.Total), say.Age(n.Age), say.TestAsYouGo)
+	}
+	return v.voice.NotReadThere(n)
+}
+
+// onTheWay names the hazards in force that the straight way between two places runs into.
+func onTheWay(d desk.View, v *visit, from, to geo.Local) []string {
+	const step = 10.0 // m
+	n := int(math.Ceil(from.Distance(to).Metres()/step)) + 1
+	var out []string
+	for _, z := range d.Lake.Hazards {
+		for i := 0; z.InForce() && i <= n; i++ {
+			t := float64(i) / float64(n)
+			if z.Distance(geo.Local{E: from.E + t*(to.E-from.E), N: from.N + t*(to.N-from.N)}) < step {
+				out = append(out, "The straight way runs into: "+v.voice.HazardAge(z)+".")
+				break
+			}
+		}
+	}
+	return out
 }

@@ -123,6 +123,7 @@ type today struct {
 	collection
 	Here   *hereData   `json:"here"`
 	Centre *[2]float64 `json:"centre"`
+	Last   *[2]float64 `json:"last"` // the newest hole of today that is not here, for the course
 }
 
 type hereData struct {
@@ -158,6 +159,12 @@ func (h *handler) mapToday(w http.ResponseWriter, r *http.Request, v *visit) err
 			}
 			p := map[string]any{"sort": "hole", "state": state, "text": say.HoleName(o, d.Today), "today": o.Day == d.Today}
 			out.Features = append(out.Features, pointFeature(o.At, p))
+		}
+		for _, o := range d.Lake.HolesOn(d.Today) {
+			if o.Placed && o.Label != "retracted" && here.Known && o.At.Distance(here.At) > 10*quantity.Metre {
+				at := xy(o.At)
+				out.Last = &at
+			}
 		}
 		for _, z := range d.Lake.Hazards {
 			out.Features = append(out.Features, hazardFeature(v.voice, z))

@@ -27,6 +27,10 @@ type nowView struct {
 	Keys    []keyView
 	Done    *doneView
 	Unnamed []unnamedView // kept fish without a name
+	Asks    []askView     // what the last act leaves open
+	Open    []optionLink  // what else is left open today
+	Chosen  string        // the hole that was chosen by hand; "" when it goes by the fix
+	Sketch  *sketchView   // what lies about, for wide screens
 	All     bool          // all nine keys in place of the step, for small screens
 }
 
@@ -49,8 +53,8 @@ type rowView struct{ Left, Right, Below, Ice string }
 
 type whyView struct{ Reason, Evidence string }
 
-// spotView says where the phone stands.
-type spotView struct{ Hole, Depth, Target string }
+// spotView says where the phone stands. Each part can be touched.
+type spotView struct{ Hole, Depth, DepthHref, Target, Rods string }
 
 // keyView is one key: a form with one button, or a link.
 type keyView struct {
@@ -83,7 +87,15 @@ func (h *handler) allKeys(w http.ResponseWriter, r *http.Request, v *visit) erro
 
 func (h *handler) showNow(w http.ResponseWriter, r *http.Request, v *visit, all bool) error {
 	view := nowView{All: all}
-	step, err := h.Desk.Next(r.Context(), nil)
+	at, chosen, err := h.standing(r, &view)
+	if err != nil {
+		return err
+	}
+	var from *advise.Place
+	if chosen && at.here.Known {
+		from = &at.here
+	}
+	step, err := h.Desk.Next(r.Context(), from)
 	switch {
 	case err == nil:
 		text := v.voice.Step(step)
@@ -95,8 +107,11 @@ func (h *handler) showNow(w http.ResponseWriter, r *http.Request, v *visit, all 
 		return err
 	}
 	// The demo's scout walks on before he looks: there the looks stay on while rods fish at the hole he leaves.
-	leaving := h.Desk.Follows() && (step.Do == advise.Drill || step.Do == advise.Look)
-	if view.Spot, view.Keys, err = h.spotAndKeys(r, v, leaving); err != nil {
+	leaving := h.Desk.Follows() && !chosen && (step.Do == advise.Drill || step.Do == advise.Look)
+	if view.Spot, view.Keys, err = h.spotAndKeys(r, v, at, chosen, leaving); err != nil {
+		return err
+	}
+	if view.Sketch, err = h.sketch(r, v, at.here, step); err != nil {
 		return err
 	}
 	if err := h.afterAct(r, v, &view); err != nil {
@@ -206,44 +221,69 @@ func (h *handler) journalAdvice(r *http.Request, s advise.Step, t say.StepText) 
 	}
 }
 
-// spotAndKeys says where the phone stands and which keys that place has.
-func (h *handler) spotAndKeys(r *http.Request, v *visit, leaving bool) (spot spotView, keys []keyView, err error) {
-	here, holeID, err := h.Desk.Standing(r.Context())
-	if err != nil {
-		return spot, nil, err
+// spot is where the next act belongs: a hole of today, and the place of the phone or of the chosen hole.
+type spot struct {
+	here advise.Place
+	hole uuid.UUID
+}
+
+// standing tells where the next act belongs: at the hole that the address names, else where the phone stands.
+func (h *handler) standing(r *http.Request, view *nowView) (at spot, chosen bool, err error) {
+	if at.here, at.hole, err = h.Desk.Standing(r.Context()); err != nil || r.URL.Query().Get("hole") == "" {
+		return at, false, err
 	}
+	err = h.Desk.Read(r.Context(), func(d desk.View) error {
+		o, err := holeNamed(r, d)
+		if err != nil {
+			return err
+		}
+		at, chosen, view.Chosen = spot{hole: o.ID}, true, say.HoleName(o, d.Today)
+		if o.Placed {
+			at.here = advise.Place{At: o.At, Known: true, Accuracy: o.Accuracy, Fixed: d.Now}
+		}
+		return nil
+	})
+	return at, chosen, err
+}
+
+// spotAndKeys says where the next act belongs and which keys that place has.
+func (h *handler) spotAndKeys(r *http.Request, v *visit, at spot, chosen, leaving bool) (view spotView, keys []keyView, err error) {
 	var depth quantity.Length
 	charted := false
-	if here.Known {
-		if z, err := h.Desk.DepthAt(r.Context(), here.At); err == nil && z.Known {
+	if at.here.Known {
+		if z, err := h.Desk.DepthAt(r.Context(), at.here.At); err == nil && z.Known {
 			depth, charted = z.Mean, true
 		}
 	}
 	var sit *party.Sit
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
-		hole := d.Lake.Hole(holeID)
+		hole := d.Lake.Hole(at.hole)
 		if hole != nil && hole.Depth > 0 {
 			depth, charted = hole.Depth, false
 		}
 		rods := d.Party.RodsAt(d.Now)
 		for _, s := range rods {
-			if s.Hole == holeID && holeID != uuid.Nil && !leaving {
+			if s.Hole == at.hole && at.hole != uuid.Nil && !leaving {
 				sit = s
 			}
 		}
-		spot = v.spot(d, hole, here, depth, charted, len(rods))
+		view = v.spot(d, hole, at.here, depth, charted, len(rods))
 		return nil
 	})
-	return spot, h.keys(holeID, sit), err
+	named := uuid.Nil
+	if chosen {
+		named = at.hole
+	}
+	return view, h.keys(at.hole, sit, named), err
 }
 
 func (v *visit) spot(d desk.View, hole *lake.Hole, here advise.Place, depth quantity.Length, charted bool, wet int) spotView {
-	var s spotView
+	s := spotView{DepthHref: "/holes"}
 	switch {
 	case hole != nil:
-		s.Hole = "Hole " + say.HoleName(hole, d.Today)
+		s.Hole, s.DepthHref = "Hole "+say.HoleName(hole, d.Today), "/depth?hole="+hole.ID.String()
 	case here.Known:
-		s.Hole = "No hole here"
+		s.Hole = "No hole"
 	default:
 		s.Hole = "No fix"
 	}
@@ -251,18 +291,16 @@ func (v *visit) spot(d desk.View, hole *lake.Hole, here advise.Place, depth quan
 	if depth > 0 {
 		s.Depth = v.voice.Units.DepthText(depth)
 		if charted {
-			s.Depth += " chart"
+			s.Depth += " map"
 		}
 	}
-	target := "perch"
-	s.Target = fmt.Sprintf("%s, %s", target, rodsWord(wet))
+	s.Target, s.Rods = "perch", rodsWord(wet)
 	if t := d.Party.Trip(d.Today); t != nil {
 		if t.Target != "" {
-			target = t.Target
+			s.Target = t.Target
 		}
-		s.Target = fmt.Sprintf("%s, %s", target, rodsWord(wet))
 		if wet < t.Rods {
-			s.Target = fmt.Sprintf("%s, %d of %s", target, wet, rodsWord(t.Rods))
+			s.Rods = fmt.Sprintf("%d of %s", wet, rodsWord(t.Rods))
 		}
 	}
 	return s
@@ -275,21 +313,26 @@ func rodsWord(n int) string {
 	return fmt.Sprintf("%d rods", n)
 }
 
-// keys gives the nine keys in their fixed places, and the one that leads to the rest on a small screen.
-func (h *handler) keys(hole uuid.UUID, sit *party.Sit) []keyView {
-	locate := !h.Desk.Told()
-	at := []field{}
+// keys gives the nine keys in their fixed places, and the one that leads to the rest on a small screen. A hole that was
+// chosen by hand goes with every key; else the fix says where an act belongs, and a sit its own hole.
+func (h *handler) keys(hole uuid.UUID, sit *party.Sit, chosen uuid.UUID) []keyView {
+	locate := !h.Desk.Told() && chosen == uuid.Nil
+	at, ice := []field{}, "/ice#read"
+	if chosen != uuid.Nil {
+		at, ice = []field{{"hole", chosen.String()}}, "/ice?hole="+chosen.String()+"#read"
+	}
+	named := at
 	if sit != nil {
 		at = []field{{"hole", hole.String()}, {"sit", sit.ID.String()}}
 	}
 	look := func(icon, word, marks string, more ...field) keyView {
-		return keyView{Icon: icon, Word: word, Action: "/look", Fields: append(append([]field{{"marks", marks}}, at...), more...), Locate: locate && sit == nil}
+		return keyView{Icon: icon, Word: word, Action: "/look", Fields: slices.Concat([]field{{"marks", marks}}, at, more), Locate: locate && sit == nil}
 	}
 	fish := func(icon, word, kept, size string, rest bool) keyView {
-		return keyView{Icon: icon, Word: word, Action: "/fish", Fields: []field{{"kept", kept}, {"size", size}}, Rest: rest, Locate: locate, Five: true}
+		return keyView{Icon: icon, Word: word, Action: "/fish", Fields: slices.Concat([]field{{"kept", kept}, {"size", size}}, named), Rest: rest, Locate: locate, Five: true}
 	}
 	keys := []keyView{look("nothing", "Nothing", "none"), look("few", "Few", "few"), look("many", "Many", "many")}
-	sitKey := keyView{Icon: "sit", Word: "Sit", Action: "/sit", Locate: locate}
+	sitKey := keyView{Icon: "sit", Word: "Sit", Action: "/sit", Fields: named, Locate: locate}
 	if sit != nil {
 		keys = []keyView{look("gone", "Gone", "none"), look("back", "Back", "few"), look("small", "Small", "few", field{"small", "yes"})}
 		sitKey = keyView{Icon: "up", Word: "Up", Action: "/up", Fields: at}
@@ -297,7 +340,7 @@ func (h *handler) keys(hole uuid.UUID, sit *party.Sit) []keyView {
 	return append(keys,
 		fish("put-back", "Put back", "no", "", true), fish("keep", "Keep", "yes", "good", false), fish("keep-big", "Keep big", "yes", "big", true),
 		sitKey,
-		keyView{Icon: "ice", Word: "Read ice", Href: "/ice#read", Rest: true},
+		keyView{Icon: "ice", Word: "Read ice", Href: ice, Rest: true},
 		keyView{Icon: "undo", Word: "Undo", Action: "/undo", Rest: true},
 		keyView{Icon: "more", Word: "More", Href: "/keys", Only: true})
 }

@@ -3,6 +3,8 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"strings"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -21,7 +23,11 @@ type peopleView struct {
 	Rows    []personView
 	Unnamed []unnamedView
 	Names   []nameView
-	All     string // All 6
+	Called  []nameView // who is counted
+	Open    bool       // the roll call is open
+	Sweep   string     // id of who comes last, as told last
+	Moved   string     // the party has moved since the last head count
+	All     string     // All 6
 	Lines   string
 	Rules   string
 }
@@ -37,7 +43,7 @@ type personView struct {
 type nameView struct{ ID, Name string }
 
 func (h *handler) people(w http.ResponseWriter, r *http.Request, v *visit) error {
-	view := peopleView{Rules: "No rule book is signed off here: no number left is shown. Count by your own rules; " + say.CheckRules}
+	view := peopleView{Open: r.URL.Query().Get("count") != "", Rules: "No rule book is signed off here: no number left is shown. Count by your own rules; " + say.CheckRules}
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		view.fill(d, v)
 		return nil
@@ -86,7 +92,10 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 		view.Rows = append(view.Rows, p)
 		view.Names = append(view.Names, nameView{p.ID, p.Name})
 	}
-	view.All = fmt.Sprintf("All %d", len(view.Rows))
+	for _, g := range toCount(d) {
+		view.Called = append(view.Called, nameView{g.ID.String(), personName(d, g)})
+	}
+	view.All = fmt.Sprintf("All %d", len(view.Called))
 	view.Out = fmt.Sprintf("%d on the ice", on)
 	rods := len(d.Party.RodsAt(d.Now))
 	view.Lines = rodsWord(rods) + " in the water"
@@ -95,20 +104,66 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 
 func (view *peopleView) headCount(d desk.View, v *visit) {
 	view.Count = "No head count today."
-	n := len(d.Party.Counts)
-	if n == 0 || journal.DayOf(d.Party.Counts[n-1].When, d.Lake.Zone) != d.Today {
+	c := lastCount(d)
+	if moved := lastMove(d); !moved.IsZero() && (c == nil || c.When.Before(moved)) {
+		view.Moved = "Moved " + v.voice.Clock(moved) + ", not counted since."
+	}
+	if c == nil {
 		return
 	}
-	c := d.Party.Counts[n-1]
 	view.Count = fmt.Sprintf("Head count %s, %s: %d of %d.", v.voice.Clock(c.When), v.voice.Ago(c.When), len(c.Present), len(c.Present)+len(c.Missing))
-	for _, id := range c.Missing {
+	if g := d.Party.Guest(c.Sweep); g != nil {
+		view.Count += " Sweep: " + personName(d, g) + "."
+		view.Sweep = c.Sweep.String()
+	}
+	if len(c.Missing) > 0 {
+		view.Missing = missingText(d, c.Missing)
+	}
+}
+
+// missingText names who is missing.
+func missingText(d desk.View, missing []uuid.UUID) string {
+	var names []string
+	for _, id := range missing {
 		if g := d.Party.Guest(id); g != nil {
-			view.Missing += " " + personName(d, g)
+			names = append(names, personName(d, g))
 		}
 	}
-	if view.Missing != "" {
-		view.Missing = "Missing:" + view.Missing
+	return "Missing: " + strings.Join(names, ", ")
+}
+
+// lastCount gives the last head count of today, or nil.
+func lastCount(d desk.View) *party.HeadCount {
+	n := len(d.Party.Counts)
+	if n == 0 || journal.DayOf(d.Party.Counts[n-1].When, d.Lake.Zone) != d.Today {
+		return nil
 	}
+	return &d.Party.Counts[n-1]
+}
+
+// lastMove gives when a line last came up today to be moved; zero when none did.
+func lastMove(d desk.View) (at time.Time) {
+	for _, s := range d.Party.Sits {
+		if s.Day == d.Today && s.Why == "moved" && s.To.After(at) && !s.To.After(d.Now) {
+			at = s.To
+		}
+	}
+	return at
+}
+
+// toCount lists who must be found at a head count: everybody of today who is not surely ashore.
+func toCount(d desk.View) []*party.Guest {
+	ashore := map[uuid.UUID]bool{}
+	for _, x := range d.Party.OnIce(d.Now) {
+		ashore[x.Person] = !x.OnIce
+	}
+	var out []*party.Guest
+	for _, g := range todaysPeople(d) {
+		if !ashore[g.ID] {
+			out = append(out, g)
+		}
+	}
+	return out
 }
 
 // todaysPeople lists who is out today: those recorded for the day, guides first.
@@ -157,8 +212,14 @@ func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit
 		here[id] = true
 	}
 	body := &journal.HeadCount{Present: []uuid.UUID{}}
+	if body.Sweep, err = uuidOf(r.PostForm, "sweep"); err != nil {
+		return err
+	}
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
-		for _, g := range todaysPeople(d) {
+		if body.Sweep != uuid.Nil && d.Party.Guest(body.Sweep) == nil {
+			return fault.New(fault.NotFound, "Choose somebody of today.", "the sweep is not on record")
+		}
+		for _, g := range toCount(d) {
 			if all || here[g.ID.String()] {
 				body.Present = append(body.Present, g.ID)
 			} else {
@@ -175,6 +236,9 @@ func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit
 	}
 	if err := h.Desk.Record(r.Context(), a, body); err != nil {
 		return err
+	}
+	if r.PostForm.Get("back") == "/" {
+		return back(w, r, done(a))
 	}
 	return back(w, r, "/people")
 }

@@ -71,7 +71,14 @@ func (h *handler) routes() map[string]page {
 		"GET /ice":     h.ice,
 		"GET /help":    h.help,
 		"GET /import":  h.importForm,
-		"GET /":        h.nowhere,
+		"GET /holes":   h.holes,
+		"GET /place":   h.placeForm,
+		"GET /depth":   h.depthForm,
+		"GET /rods":    h.rods,
+		"GET /trip":    h.tripForm,
+
+		"GET /turn-back": h.turnBackForm,
+		"GET /":          h.nowhere,
 
 		"GET /map/lake.json":  h.mapLake,
 		"GET /map/today.json": h.mapToday,
@@ -86,6 +93,14 @@ func (h *handler) routes() map[string]page {
 		"POST /up":         h.postUp,
 		"POST /ice":        h.postIce,
 		"POST /undo":       h.postUndo,
+		"POST /hole":       h.postHole,
+		"POST /place":      h.postPlace,
+		"POST /depth":      h.postDepth,
+		"POST /target":     h.postTarget,
+		"POST /trip":       h.postTrip,
+		"POST /turn-back":  h.postTurnBack,
+		"POST /parked":     h.postParked,
+		"POST /report":     h.postReport,
 		"POST /hazard":     h.postHazard,
 		"POST /head-count": h.postHeadCount,
 		"POST /claim":      h.postClaim,
@@ -201,6 +216,9 @@ type faultView struct{ Title, Message, Hint, Back string }
 func wantsData(r *http.Request) bool {
 	return strings.HasPrefix(r.URL.Path, "/map/") && r.URL.Path != "/map/place"
 }
+
+// sentenceCase makes the first letter of words large.
+func sentenceCase(s string) string { return strings.TrimSuffix(sentence(s), ".") }
 
 // sentence makes a message a sentence.
 func sentence(s string) string {

@@ -1,0 +1,95 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"icehand/internal/host/desk"
+	"icehand/internal/host/web"
+)
+
+// posted lists the addresses that take a form, each with one that is taken. A name after $ stands for an identity on
+// record.
+var posted = []struct{ path, form string }{
+	{"/look", "marks=few"}, {"/look", "marks=few&small=yes&hole=$hole&sit=$sit"}, {"/look", "marks=none&lat=47.83&lon=-45.08&accuracy=5&age=2"},
+	{"/fish", "kept=yes&size=big&count=5&hole=$hole&guest=$guest"}, {"/fish/name", "fish=$fish&guest=$guest&back=/people"},
+	{"/sit", "rod=3&hole=$hole"}, {"/up", "sit=$sit"}, {"/ice", "total=41&white=4&snow=9&water=-2&solid=30&layered=yes&crack=dry"}, {"/undo", ""},
+	{"/hole", "e=1200&n=-800"}, {"/place", "hole=$hole&from=$hole&paces=20&toward=NW"}, {"/place", "hole=$hole&sent=yes"}, {"/depth", "hole=$hole&depth=10.9 m"},
+	{"/target", "target=walleye"}, {"/trip", "day=2026-01-16&rods=4&travel=foot&landing=47.8, -45.1&ashore=15:30&drill=30&aim=size"},
+	{"/turn-back", "until=14:30&reason=party_faster"}, {"/turn-back", "clear=$fish"}, {"/parked", "what=sled&mass=180 kg"}, {"/parked", "of=$parked"},
+	{"/report", "of=$hazard&by=$guest&report=gone"}, {"/hazard", "what=crack&e=100&n=100"}, {"/head-count", "all=yes&sweep=$guest&back=/"}, {"/head-count", "present=$guest"},
+	{"/claim", "person=$guest&state=ashore"}, {"/settings", "theme=night&back=/help"}, {"/import", "token=x"},
+}
+
+// onRecord gives identities that forms may name, by the word after $.
+func onRecord(v desk.View) *strings.Replacer {
+	var guest string
+	for _, g := range v.Party.Guests {
+		if g.Day == v.Today {
+			guest = g.ID.String()
+		}
+	}
+	holes := v.Lake.HolesOn(v.Today)
+	sits := v.Party.RodsAt(v.Now)
+	pairs := []string{"$guest", guest, "$hole", holes[len(holes)-1].ID.String(), "$fish", v.Party.Fish[len(v.Party.Fish)-1].ID.String(),
+		"$hazard", v.Lake.Hazards[0].ID.String(), "$parked", v.Lake.Parked[0].ID.String()}
+	if len(sits) > 0 {
+		pairs = append(pairs, "$sit", sits[0].ID.String())
+	}
+	return strings.NewReplacer(pairs...)
+}
+
+// TestEveryPostIsFuzzed: each address that takes a form is among the seeds.
+func TestEveryPostIsFuzzed(t *testing.T) {
+	taken := map[string]bool{}
+	for _, p := range posted {
+		taken[p.path] = true
+	}
+	posts := web.Posts()
+	if len(posts) == 0 {
+		t.Fatal("no address takes a form")
+	}
+	for _, path := range posts {
+		if !taken[path] {
+			t.Errorf("%s is not fuzzed", path)
+		}
+	}
+}
+
+// FuzzForms: whatever is posted, the answer is no fault of the server's, and a form that is refused has written nothing.
+func FuzzForms(f *testing.F) {
+	for i, p := range posted {
+		f.Add(uint8(i), p.form)
+	}
+	var d *desk.Desk
+	var h http.Handler
+	f.Fuzz(func(t *testing.T, which uint8, text string) {
+		if d == nil {
+			d, h, _ = demo(t, false)
+		}
+		before, ids := 0, (*strings.Replacer)(nil)
+		read := func() (n int) {
+			if err := d.Read(t.Context(), func(v desk.View) error { n, ids = len(v.Log.Facts()), onRecord(v); return nil }); err != nil {
+				t.Fatal(err)
+			}
+			return n
+		}
+		before = read()
+		path := posted[int(which)%len(posted)].path
+		form, err := url.ParseQuery(ids.Replace(text))
+		if err != nil {
+			t.Skip("no form")
+		}
+		w := post(h, path, form)
+		switch after := read(); {
+		case w.Code >= http.StatusInternalServerError:
+			t.Errorf("%s %q: status %d: %s", path, text, w.Code, w.Body)
+		case w.Code >= http.StatusBadRequest && after != before:
+			t.Errorf("%s %q: refused with %d, and %d entries were written", path, text, w.Code, after-before)
+		case w.Code < http.StatusBadRequest && w.Code != http.StatusSeeOther && w.Code != http.StatusOK:
+			t.Errorf("%s %q: status %d", path, text, w.Code)
+		}
+	})
+}
