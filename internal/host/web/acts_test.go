@@ -184,3 +184,30 @@ func TestLoneRodNeedsNoCount(t *testing.T) {
 		t.Error("an idle rod that sits down asks for a head count")
 	}
 }
+
+// TestChosenHole: a hole that was chosen by hand goes with every key and every way on from Now, whatever the fix says.
+func TestChosenHole(t *testing.T) {
+	d, h, _ := demo(t, false)
+	v := view(t, d)
+	hole := v.Lake.HolesOn(v.Today)[2]
+	page := get(h, "/?hole="+hole.ID.String()).Body.String()
+	field := `name="hole" value="` + hole.ID.String() + `"`
+	if n := strings.Count(page, field); n != 7 { // three looks, three fish, the sit
+		t.Errorf("%d keys go to the hole, want 7", n)
+	}
+	for _, want := range []string{"Hole 3 chosen", "/ice?hole=" + hole.ID.String(), "/keys?hole=" + hole.ID.String(), "/depth?hole=" + hole.ID.String()} {
+		if !strings.Contains(page, want) {
+			t.Errorf("Now lacks %q", want)
+		}
+	}
+	sent(t, h, "/look", form("marks", "many", "hole", hole.ID.String()))
+	looks := view(t, d).Lake.Looks
+	if l := looks[len(looks)-1]; l.Hole != hole.ID {
+		t.Errorf("the look went to %v", l.Hole)
+	}
+	for path, status := range map[string]int{"/?hole=x": 400, "/?hole=" + journal.NewID().String(): 404, "/depth": 400, "/place?hole=" + journal.NewID().String(): 404} {
+		if w := get(h, path); w.Code != status {
+			t.Errorf("%s: status %d, want %d", path, w.Code, status)
+		}
+	}
+}

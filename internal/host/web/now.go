@@ -317,16 +317,16 @@ func rodsWord(n int) string {
 // chosen by hand goes with every key; else the fix says where an act belongs, and a sit its own hole.
 func (h *handler) keys(hole uuid.UUID, sit *party.Sit, chosen uuid.UUID) []keyView {
 	locate := !h.Desk.Told() && chosen == uuid.Nil
-	at, ice := []field{}, "/ice#read"
+	at, ice, more := []field{}, "/ice#read", "/keys"
 	if chosen != uuid.Nil {
-		at, ice = []field{{"hole", chosen.String()}}, "/ice?hole="+chosen.String()+"#read"
+		at, ice, more = []field{{"hole", chosen.String()}}, "/ice?hole="+chosen.String()+"#read", "/keys?hole="+chosen.String()
 	}
 	named := at
 	if sit != nil {
 		at = []field{{"hole", hole.String()}, {"sit", sit.ID.String()}}
 	}
-	look := func(icon, word, marks string, more ...field) keyView {
-		return keyView{Icon: icon, Word: word, Action: "/look", Fields: slices.Concat([]field{{"marks", marks}}, at, more), Locate: locate && sit == nil}
+	look := func(icon, word, marks string, besides ...field) keyView {
+		return keyView{Icon: icon, Word: word, Action: "/look", Fields: slices.Concat([]field{{"marks", marks}}, at, besides), Locate: locate && sit == nil}
 	}
 	fish := func(icon, word, kept, size string, rest bool) keyView {
 		return keyView{Icon: icon, Word: word, Action: "/fish", Fields: slices.Concat([]field{{"kept", kept}, {"size", size}}, named), Rest: rest, Locate: locate, Five: true}
@@ -342,5 +342,5 @@ func (h *handler) keys(hole uuid.UUID, sit *party.Sit, chosen uuid.UUID) []keyVi
 		sitKey,
 		keyView{Icon: "ice", Word: "Read ice", Href: ice, Rest: true},
 		keyView{Icon: "undo", Word: "Undo", Action: "/undo", Rest: true},
-		keyView{Icon: "more", Word: "More", Href: "/keys", Only: true})
+		keyView{Icon: "more", Word: "More", Href: more, Only: true})
 }
