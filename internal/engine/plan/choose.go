@@ -68,6 +68,7 @@ const (
 	farLattice, farReach   = 100.0, 1000.0 // m
 	apart                  = 18.0          // m: nearer to a hole none is drilled to search
 	hotReach               = 120.0         // m: about a school that feeds under rods the scout searches no farther
+	longWalk               = 60.0          // minutes: a find so far from the rods is worth nothing
 	followWorth            = 1.5           // a lost school is followed when it is worth so many unseen ones
 	scoreStep              = 1e-5          // hits a minute; the last digits differ between machines
 	usualBudget            = 600
@@ -292,8 +293,8 @@ func (q *Question) reach(p geo.Local) float64 {
 	}
 	sum := 0.0
 	for _, r := range q.Rods {
-		// (PLAN-23) worth falls over a walk of twenty minutes
-		sum += math.Max(0.02, 1-q.minutes(r.At, p)/horizon.Minutes())
+		// (PLAN-23) worth falls over a walk of an hour
+		sum += math.Max(0.02, 1-q.minutes(r.At, p)/longWalk)
 	}
 	return sum / float64(len(q.Rods))
 }
