@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // lengthUnits maps what people write to a unit. A bare "m" is metres: minutes never reach this table.
@@ -105,7 +106,7 @@ func splitUnit(s string) (word, tail string) {
 			if strings.HasPrefix(s, "''") {
 				return s[:2], strings.TrimSpace(s[2:])
 			}
-			n := len(string(r))
+			_, n := utf8.DecodeRuneInString(s) // a byte that is no rune is one byte long
 			return s[:n], strings.TrimSpace(s[n:])
 		}
 		if !isLetter(r) {
