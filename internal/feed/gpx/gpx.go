@@ -210,6 +210,9 @@ func (r *reader) line(point string) (l Line, err error) {
 				return add(e)
 			})
 		case point:
+			if len(l.Segments) == 0 { // a track's point outside any segment: the schema forbids it, files have it
+				l.Segments = append(l.Segments, nil)
+			}
 			err = add(e)
 		}
 		return err
