@@ -66,7 +66,8 @@ func (w *world) rod(r Rod, crew *plan.Crew, holes []*lake.Hole) RodStep {
 	out.There = w.rateAfter(at, best)
 	out.ReAsk = now.Add(w.sitClock(out.Here, out.There.Mean))
 	out.TossUp = !call.Sure && math.Abs(call.There-call.Here) <= 0.15*math.Max(call.There, call.Here)
-	if call.Hole < 0 {
+	if call.Hole < 0 || out.There.Mean <= out.Here.Mean {
+		// the crew's call and the rate shown may differ; a rod is never sent to where less is believed to be had
 		return out
 	}
 	crew.Holes[call.Hole].Taken = true
