@@ -286,6 +286,17 @@ type Whereabouts struct {
 	Contradictory bool // claims by different writers within ten minutes disagree
 }
 
+// contradicted tells whether another writer said the opposite within ten minutes before a claim. Repeating the claim
+// does not settle it: only one made later, when both can have heard of each other, does.
+func contradicted(earlier []claim, c claim) bool {
+	for _, e := range earlier {
+		if e.journal != c.journal && e.ashore != c.ashore && c.when.Sub(e.when) < 10*time.Minute {
+			return true
+		}
+	}
+	return false
+}
+
 // OnIce lists everyone with a claim, those not surely ashore first. Contradictory claims count as on the ice.
 func (v *View) OnIce(at time.Time) []Whereabouts {
 	var out []Whereabouts
@@ -296,7 +307,7 @@ func (v *View) OnIce(at time.Time) []Whereabouts {
 				break
 			}
 			w.OnIce, w.Since = !c.ashore, c.when
-			w.Contradictory = i > 0 && cs[i-1].ashore != c.ashore && cs[i-1].journal != c.journal && c.when.Sub(cs[i-1].when) < 10*time.Minute
+			w.Contradictory = contradicted(cs[:i], c)
 		}
 		if w.Since.IsZero() {
 			continue

@@ -81,46 +81,56 @@ func TestTallyCountsFishWithoutName(t *testing.T) {
 	}
 }
 
-// For every interleaving of claims by several phones, everyone truly on the ice is counted as on the ice.
+// For every interleaving of claims by several phones: whoever was last claimed to be on the ice counts as on the ice, and
+// so does whoever is claimed ashore while another phone said otherwise in the ten minutes before.
 func TestNobodyIsLost(t *testing.T) {
-	for seed := range uint64(300) {
+	type said struct {
+		minute, phone int
+		ashore        bool
+	}
+	loud, quiet := 0, 0
+	for seed := range uint64(1000) {
 		rng := num.NewStream(seed, "claims")
 		person := uuid.UUID{7}
-		phones := []*writer{{t: t, head: journal.Head{Journal: uuid.UUID{1}}}, {t: t, head: journal.Head{Journal: uuid.UUID{2}}}}
-		truth, minute := false, 0
-		for range 1 + rng.IntN(6) {
-			minute += 15 + rng.IntN(60)
-			truth = !truth
-			state := "ashore"
-			if truth {
-				state = "on_ice"
-			}
-			phones[rng.IntN(2)].add(minute, &journal.Claim{Person: person, State: state})
-			if rng.IntN(3) == 0 { // the other phone claims the opposite shortly after
-				other := "on_ice"
-				if truth {
-					other = "ashore"
-				}
-				phones[rng.IntN(2)].add(minute+1+rng.IntN(5), &journal.Claim{Person: person, State: other})
-				if other == "on_ice" {
-					truth = true // unknown at best: it must count as on the ice
-				}
-				minute += 6
-			}
+		phones := []*writer{{t: t, head: journal.Head{Journal: uuid.UUID{1}}}, {t: t, head: journal.Head{Journal: uuid.UUID{2}}}, {t: t, head: journal.Head{Journal: uuid.UUID{3}}}}
+		var all []said
+		minute := 0
+		for range 1 + rng.IntN(8) {
+			minute += 1 + rng.IntN(25)
+			c := said{minute, rng.IntN(3), rng.IntN(2) == 0}
+			state := map[bool]string{true: "ashore", false: "on_ice"}[c.ashore]
+			phones[c.phone].add(minute, &journal.Claim{Person: person, State: state})
+			all = append(all, c)
 		}
-		v := fold(t, phones...)
-		w := v.OnIce(at(minute + 1))
-		if len(w) != 1 {
-			t.Fatalf("seed %d: %+v", seed, w)
+		last := all[len(all)-1]
+		opposed := false
+		for _, c := range all[:len(all)-1] {
+			opposed = opposed || c.phone != last.phone && c.ashore != last.ashore && last.minute-c.minute < 10
 		}
-		if truth && !w[0].OnIce && !(w[0].Contradictory) {
-			// a single phone may correct itself within minutes; only contradiction between phones is loud
-			last := v.claims[person][len(v.claims[person])-1]
-			prev := v.claims[person][max(0, len(v.claims[person])-2)]
-			if last.journal != prev.journal {
-				t.Fatalf("seed %d: on the ice and not counted: %+v", seed, v.claims[person])
-			}
+		w := fold(t, phones...).OnIce(at(minute + 1))
+		if len(w) != 1 || w[0].OnIce != (!last.ashore || opposed) || w[0].Contradictory != opposed {
+			t.Fatalf("seed %d: %+v after %+v", seed, w, all)
 		}
+		if opposed {
+			loud++
+		} else if last.ashore {
+			quiet++
+		}
+	}
+	if loud < 50 || quiet < 50 {
+		t.Errorf("%d contradicted and %d plain cases: too few to tell", loud, quiet)
+	}
+}
+
+// Saying "ashore" twice does not clear somebody whom another phone saw on the ice.
+func TestRepeatingDoesNotSettle(t *testing.T) {
+	a, b := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}, &writer{t: t, head: journal.Head{Journal: uuid.UUID{2}}}
+	lena := uuid.UUID{7}
+	a.add(0, &journal.Claim{Person: lena, State: "on_ice"})
+	b.add(5, &journal.Claim{Person: lena, State: "ashore"})
+	b.add(6, &journal.Claim{Person: lena, State: "ashore"})
+	if w := fold(t, a, b).OnIce(at(7)); len(w) != 1 || !w[0].OnIce || !w[0].Contradictory {
+		t.Errorf("%+v", w)
 	}
 }
 
