@@ -25,6 +25,7 @@ type rehearseCmd struct {
 	Ways     []string `help:"Compare only these ways." placeholder:"WAY"`
 	Families []string `help:"Only these kinds of lakes." placeholder:"KIND"`
 	Workers  int      `help:"Days walked at a time; 0: one by processor." default:"0"`
+	Verbose  bool     `help:"Also print how many schools were met and worked, and how fast."`
 	Picture  string   `help:"Also draw the outcome into this SVG file." placeholder:"FILE" type:"path"`
 }
 
@@ -80,6 +81,9 @@ func (c rehearseCmd) Run(ctx context.Context, g *Globals) error {
 		err = g.printJSON(report)
 	} else {
 		err = report.Table(g.env.Out)
+		if err == nil && c.Verbose {
+			err = report.Details(g.env.Out)
+		}
 	}
 	if err == nil && len(report.Faults) > 0 {
 		err = fault.New(fault.Internal, "Do not trust these figures; more days may settle a close order.", "the rehearsal found fault with itself: %s", strings.Join(report.Faults, "; "))

@@ -45,6 +45,7 @@ type Policy struct {
 	Schools     float64    `json:"schools_met"`          // a day
 	Rod         RodTime    `json:"rod_time"`
 	ScoutIdle   float64    `json:"scout_idle"` // share of the scout's day
+	Finding     Finding    `json:"finding"`
 	Families    []ByFamily `json:"families"`
 }
 
@@ -199,6 +200,7 @@ func (o *Options) policy(name string, w int, days [][]Outcome) Policy {
 	var first, school []float64
 	var spent Spent
 	var scout time.Duration
+	var work Work
 	few := 0.0
 	for _, d := range days {
 		x := d[w]
@@ -218,7 +220,9 @@ func (o *Options) policy(name string, w int, days [][]Outcome) Policy {
 		spent.Feeding += x.Spent.Feeding
 		spent.Idle += x.Spent.Idle
 		scout += x.ScoutIdle
+		work.add(x.Work)
 	}
+	p.Finding = work.finding(len(days))
 	p.FirstFish, p.FirstSchool, p.FewFish = median(first), median(school), few/n/float64(o.Rods)
 	all := float64(spent.Total())
 	p.Rod = RodTime{float64(spent.Travel) / all, float64(spent.Off) / all, float64(spent.Resting) / all, float64(spent.Feeding) / all, float64(spent.Idle) / all}

@@ -43,6 +43,7 @@ type Outcome struct {
 	Schools     int // different schools that gave a fish
 	Spent       Spent
 	ScoutIdle   time.Duration
+	Work        Work
 }
 
 // worker is the scout or a guest, and what he is busy with.
@@ -66,6 +67,7 @@ type party struct {
 	skill   []float64
 	crossed []time.Duration // time spent on the present walk, by guest, charged when it ends
 	out     Outcome
+	tally   tally
 	watch   func(t time.Duration, p *party) // nil but for a day that is shown
 	err     error
 }
@@ -81,7 +83,7 @@ func Walk(d *world.Day, run *world.Run, w way.Way, b way.Briefing) (Outcome, err
 }
 
 func newParty(d *world.Day, run *world.Run, w way.Way, b way.Briefing) *party {
-	p := &party{b: b, run: run, day: d, way: w}
+	p := &party{b: b, run: run, day: d, way: w, tally: newTally()}
 	p.out.PerGuest = make([]int, b.Rods)
 	p.out.FirstSchool = b.Length
 	start := w.Begin(b)
@@ -134,6 +136,7 @@ func (p *party) pass() {
 		}
 	}
 	p.out.Holes, p.out.Schools = len(p.view.Holes), p.run.Gave
+	p.out.Work = p.tally.sum()
 	p.way.End()
 }
 
@@ -195,6 +198,7 @@ func (p *party) look(hole int, length time.Duration) {
 	at := p.view.Holes[hole].At
 	from := p.view.Now
 	echo := p.run.Look(at, from, length, way.Scout)
+	p.tally.looked(from, way.Scout, p.run.Seen)
 	p.scout.free = from + length
 	p.scout.done = func() {
 		if echo.Count > 0 {
@@ -253,7 +257,9 @@ func (p *party) fish(rod int) {
 	hole, at, from := g.Hole, w.at, p.view.Now
 	lasts := min(way.Step, p.b.Length-from)
 	echo := p.run.Look(at, from, lasts, rod)
+	p.tally.looked(from, rod, p.run.Seen)
 	bites, over := p.run.Fish(at, from, lasts, rod, p.skill[rod])
+	p.tally.fished(from, p.run.Fished, bites)
 	switch over {
 	case world.Feeding:
 		p.out.Spent.Feeding += lasts

@@ -58,6 +58,26 @@ func (r *Report) Table(out io.Writer) error {
 	return nil
 }
 
+// Details writes what finding and working came to, which explains the table.
+func (r *Report) Details(out io.Writer) error {
+	for _, s := range r.Stages {
+		fmt.Fprintf(out, "\n%s ice: schools met and worked, a day\n", strings.ToUpper(s.Stage[:1])+s.Stage[1:])
+		w := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+		fmt.Fprintln(w, "way\tunder a sonar\tmet feeding\tby the scout %\tworked %\tfish each met\tfish each worked\trods at once\tmin until a rod\tfish by rod-h over feeding")
+		for _, p := range s.Policies {
+			if p.Name == "bound" {
+				continue
+			}
+			f := p.Finding
+			fmt.Fprintf(w, "%s\t%.1f\t%.1f\t%.0f\t%.0f\t%.2f\t%.2f\t%.2f\t%.1f\t%.0f\n", p.Name, f.Met, f.MetFeeding, 100*f.ByScout, 100*f.Worked, f.FishEach, f.FishWorked, f.Rods, f.UntilRod, f.FishByHour)
+		}
+		if err := w.Flush(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // Table writes the season report for people.
 func (r *SeasonReport) Table(out io.Writer) error {
 	fmt.Fprintf(out, "Seasons on %d made-up lakes from seed %d, %d days a winter, %d guests. No figure is a catch forecast.\n", r.Lakes, r.Seed, r.Days, r.Rods)

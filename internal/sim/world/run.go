@@ -17,6 +17,15 @@ type Run struct {
 	minute  int     // to which the touched ones are brought
 
 	Gave int // schools that gave a fish
+
+	// What the last Look and the last Fish were truly over, for those who judge a day; no way sees it. Good until the next call.
+	Seen, Fished []Below
+}
+
+// Below is a school under a hole.
+type Below struct {
+	School  int
+	Feeding bool
 }
 
 // Run opens the day for one way.
@@ -37,6 +46,7 @@ type Echo struct {
 // Bite is a take. One that is lost has no size.
 type Bite struct {
 	Landed, Good bool
+	From         Below // whose; no way sees it
 }
 
 // Over is what is truly below a hole.
@@ -140,11 +150,13 @@ func (r *Run) Look(p geo.Local, from, length time.Duration, by int) Echo {
 	T := length.Seconds()
 	mean := falseMarks * T / 30
 	most, does := 0.0, resting
+	r.Seen = r.Seen[:0]
 	r.around(p, farthest, func(i int, s school) {
 		c := thick(s.near(p.E, p.N, 0.5*foot))
 		if c == 0 {
 			return
 		}
+		r.Seen = append(r.Seen, Below{i, s.phase == feeding})
 		perM2 := s.fish / (math.Pi * s.long * s.wide) * c
 		speed := (0.004 + math.Hypot(s.dx, s.dy)/60) // m/s; fish turn about even when their school stays
 		// (REHEARSE-4) mean marks = n/(pi a b) c(q) (pi f^2 + 2 f v T) clear seen, times a lognormal of its own
@@ -201,6 +213,7 @@ func (r *Run) Fish(p geo.Local, from, length time.Duration, rod int, skill float
 	}
 	var offers [8]offer
 	n, sum := 0, 0.0
+	r.Fished = r.Fished[:0]
 	r.around(p, farthest, func(i int, s school) {
 		if s.near(p.E, p.N, 0) < 1 {
 			if s.phase == feeding {
@@ -211,19 +224,20 @@ func (r *Run) Fish(p geo.Local, from, length time.Duration, rod int, skill float
 		}
 		if b := r.rate(&s, p); b > 0 && n < len(offers) {
 			offers[n] = offer{i, b}
+			r.Fished = append(r.Fished, Below{i, s.phase == feeding})
 			n++
 			sum += b
 		}
 	})
 	// (REHEARSE-6) the rod is ready for 1/(1 + h B) of the time
 	free := 1 / (1 + handling*skill*sum) // share of the time in which the rod is ready
-	for _, o := range offers[:n] {
+	for k, o := range offers[:n] {
 		for range noise.poisson(o.b * skill * length.Minutes() * free) {
 			s := r.touch(o.i)
 			if s.fish < 1 {
 				break
 			}
-			b := Bite{Landed: noise.unit() < landed}
+			b := Bite{Landed: noise.unit() < landed, From: r.Fished[k]}
 			if b.Landed {
 				if s.gave == 0 {
 					r.Gave++
