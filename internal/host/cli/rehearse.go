@@ -21,6 +21,7 @@ type rehearseCmd struct {
 	Aim      string   `help:"What the party wants." enum:"numbers,size" default:"numbers"`
 	Lakes    int      `help:"Different lakes of each kind; 0: every day its own. With --season, lakes in all; 0: 8." default:"0"`
 	Winters  int      `help:"With --season: winters on each lake." default:"1"`
+	Ice      bool     `help:"Instead: how well the ice is known between holes, on 60 made-up winters, beside what it is held to."`
 	Season   bool     `help:"Fish the same lakes day after day, to see what a record is worth."`
 	Ways     []string `help:"Compare only these ways." placeholder:"WAY"`
 	Families []string `help:"Only these kinds of lakes." placeholder:"KIND"`
@@ -65,7 +66,10 @@ func progressBar(g *Globals) func(done, of int) {
 
 // Run walks the days and prints what came of them.
 func (c rehearseCmd) Run(ctx context.Context, g *Globals) error {
-	if c.Season {
+	switch {
+	case c.Ice:
+		return c.ice(ctx, g)
+	case c.Season:
 		return c.season(ctx, g)
 	}
 	report, err := rehearse.Run(ctx, c.options(g))

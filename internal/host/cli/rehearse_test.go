@@ -63,3 +63,27 @@ func TestRehearseRefuses(t *testing.T) {
 		t.Errorf("an unknown way gave %v", err)
 	}
 }
+
+// The ice trial prints every figure beside what it is held to, and all are met.
+func TestRehearseIce(t *testing.T) {
+	c := rehearseCmd{Days: 20, Seed: 900000, Ice: true}
+	out, _, err := rehearsed(t, c, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var answer iceTrial
+	if err := json.Unmarshal([]byte(out), &answer); err != nil || answer.Winters != 20 || len(answer.Parts) != 2 || answer.Parts[0].Part != "growth" || len(answer.Ageing) != 7 {
+		t.Fatalf("answer %s, %v", out, err)
+	}
+	for _, p := range answer.Parts {
+		if p.Days == 0 || len(p.Figures) != 4 || p.HolesCM >= p.LawCM {
+			t.Errorf("%+v", p)
+		}
+	}
+	if !(answer.Season.MS > 0 && answer.Season.MS <= answer.Season.MostMS) {
+		t.Errorf("a season of %d members takes %.1f ms", answer.Members, answer.Season.MS)
+	}
+	if out, _, err = rehearsed(t, c, false); err != nil || strings.Count(out, "   met") != 9 {
+		t.Errorf("table %q, %v", out, err)
+	}
+}
