@@ -230,19 +230,6 @@ func TestSeasonRemembers(t *testing.T) {
 	}
 }
 
-func TestDayUnfolds(t *testing.T) {
-	u, err := Unfold("roamers", "spiral-rule", stageOf(t, "mid"), 2000, 2, 10*time.Minute)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(u.Frames) < 45 || len(u.Frames[3].Guests) != 2 || len(u.Frames[3].Schools) < 20 {
-		t.Errorf("%d frames", len(u.Frames))
-	}
-	if _, err := Unfold("pods", "bound", stageOf(t, "mid"), 1, 2, time.Minute); err == nil {
-		t.Error("the bound was walked")
-	}
-}
-
 func TestBadOptions(t *testing.T) {
 	for name, o := range map[string]Options{
 		"days": {}, "rods": {Days: 1, Rods: 40}, "family": {Days: 1, Families: []string{"sharks"}}, "way": {Days: 1, Ways: []string{"luck"}},
