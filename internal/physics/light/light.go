@@ -2,8 +2,8 @@
 //
 // Start with [Surface] for the light of a clear sky by the sun's elevation, then [Below]. Both give a range, since
 // snow and ice differ several-fold; [Range.Middle] is for drawing only.
-// It assumes a clear sky without a moon and layers whose light falls off exponentially. Cloud, lamps, moonlight and the
-// change of colour with depth are left out: no number for them was found that is better than the range.
+// [Clouded] dims the light of the clear sky. It assumes no moon, and layers whose light falls off exponentially. Lamps,
+// moonlight and the change of colour with depth are left out: no number for them was found that is better than the range.
 // Model note: docs/models/light.md.
 package light
 
@@ -63,6 +63,24 @@ func Surface(elevation quantity.Angle) Range {
 		return quantity.Illuminance(math.Exp((1-u)*math.Log(p) + u*math.Log(q)))
 	}
 	return Range{between(a.low, b.low), between(a.high, b.high)}
+}
+
+// What a sky full of cloud takes from the light: high thin cloud the least, rain cloud the most, 0.75 on the whole
+// [KastenCzeplak1980]; the two ends are unverified.
+const (
+	thinCloud  = 0.39
+	thickCloud = 0.84
+)
+
+// Clouded gives the light under cloud that covers a share of the sky, 0 to 1, from that of the clear sky. The law is of
+// sunlight; that it holds in the twilights too is our own assumption. It panics outside 0 to 1.
+func Clouded(clear Range, cover float64) Range {
+	if !(cover >= 0 && cover <= 1) {
+		panic("light: cloud cover is not a share")
+	}
+	// (LIGHT-4)
+	taken := math.Pow(cover, 3.4)
+	return Range{Low: quantity.Illuminance(float64(clear.Low) * (1 - thickCloud*taken)), High: quantity.Illuminance(float64(clear.High) * (1 - thinCloud*taken))}
 }
 
 // Optics holds what a column takes from the light.

@@ -68,3 +68,25 @@ func TestBelowMonotone(t *testing.T) {
 		t.Error("1.7 over the disc's depth")
 	}
 }
+
+// [KastenCzeplak1980]: a share of 1 - 0.75 N^3.4 is left under cloud of cover N. It lies between our ends at every cover, a
+// clear sky takes nothing, and more cloud leaves less.
+func TestCloudedAgainstKastenCzeplak(t *testing.T) {
+	clear := Surface(15)
+	if Clouded(clear, 0) != clear {
+		t.Errorf("clear sky %v, want %v", Clouded(clear, 0), clear)
+	}
+	last := clear
+	for n := 1; n <= 8; n++ {
+		cover := float64(n) / 8
+		share := 1 - 0.75*math.Pow(cover, 3.4)
+		r := Clouded(clear, cover)
+		if share < float64(r.Low/clear.Low) || share > float64(r.High/clear.High) {
+			t.Errorf("%d eighths: published share %.3f outside %.3f to %.3f", n, share, float64(r.Low/clear.Low), float64(r.High/clear.High))
+		}
+		if r.Low >= last.Low || r.High >= last.High {
+			t.Errorf("%d eighths: %v after %v", n, r, last)
+		}
+		last = r
+	}
+}
