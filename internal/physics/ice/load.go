@@ -89,6 +89,13 @@ func LowerStrength(a quantity.Pressure) (Strength, error) {
 	return Strength{below: HighestStrength - a}, nil
 }
 
+// StandingStrength is for loads that stay longer than [LongestParking]: A = 2.2 kg/cm2, which asks for twice the
+// thickness that the same source asks of a moving load [Smith2004]. It is at most s.
+func (s Strength) StandingStrength() Strength {
+	const standing = 2.197 * quantity.KilogramPerSquareCentimetre // from t = 8 sqrt(W) in inches and short tons [Smith2004]
+	return Strength{below: HighestStrength - min(s.Pressure(), standing)}
+}
+
 // Pressure gives A.
 func (s Strength) Pressure() quantity.Pressure { return HighestStrength - s.below }
 

@@ -66,8 +66,10 @@ type PointLoad struct {
 
 // Together gives what loads around a spot come to as one load at that spot. Judge it under every load: calling all to
 // one hole makes them one load. It is never less than the loads at no distance, and a far load never takes anything off.
-func Together(loads []PointLoad, thickness quantity.Length) quantity.Mass {
-	l := CharacteristicLength(thickness, ShortModulus).Metres()
+// With [ShortModulus] it serves the load formula; with [LongModulus] it is what weighs on the rim of a hole after hours,
+// see [RimLoad].
+func Together(loads []PointLoad, thickness quantity.Length, modulus quantity.Pressure) quantity.Mass {
+	l := CharacteristicLength(thickness, modulus).Metres()
 	sum := 0.0
 	for _, p := range loads {
 		mustNotBeNegative(p.Mass.Kilograms(), "load")

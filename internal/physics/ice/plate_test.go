@@ -32,18 +32,18 @@ func TestTogether(t *testing.T) {
 		own := quantity.Mass(110)
 		r := quantity.Length(20 * rng.Float64())
 		at := func(d quantity.Length) quantity.Mass {
-			return Together([]PointLoad{{own, 0}, {100, d}, {400, 2 * d}}, h)
+			return Together([]PointLoad{{own, 0}, {100, d}, {400, 2 * d}}, h, ShortModulus)
 		}
 		if at(r) < own || at(r) > 610 || at(r+0.1) > at(r)+1e-9 || math.Abs(float64(at(0))-610) > 1e-9 {
 			t.Fatalf("ice %v, distance %v: %v, a little farther %v", h, r, at(r), at(r+0.1))
 		}
 	}
 	// four people of 100 kg within a metre on 10 cm are one load: above the 350 kg of the formula
-	four := Together([]PointLoad{{100, 0}, {100, 1}, {100, 1}, {100, 1}}, 0.1)
+	four := Together([]PointLoad{{100, 0}, {100, 1}, {100, 1}, {100, 1}}, 0.1, ShortModulus)
 	if four <= (Strength{}).Load(0.1) {
 		t.Errorf("four together %v", four)
 	}
-	if got := Together([]PointLoad{{100, 0}, {100, 3}}, 0); got != 100 {
+	if got := Together([]PointLoad{{100, 0}, {100, 3}}, 0, ShortModulus); got != 100 {
 		t.Errorf("no ice: %v", got)
 	}
 }
@@ -58,5 +58,18 @@ func TestStanding(t *testing.T) {
 	near(t, "rim", Sag(RimLoad(0.1, f), 0.1, LongModulus).Metres(), f.Metres(), 1e-12)
 	if RimLoad(0.1, -0.01) != 0 {
 		t.Error("awash already")
+	}
+}
+
+// Twice the thickness for a stay of more than two hours, t = 4 S sqrt(W) with S = 2: a quarter ton asks for 4 in [Smith2004].
+func TestStandingStrength(t *testing.T) {
+	load := 0.25 * quantity.ShortTon
+	near(t, "thickness", Strength{}.StandingStrength().Required(load).Inches(), SmithThickness(load, 2).Inches(), 0.005)
+	low, err := LowerStrength(1.5 * quantity.KilogramPerSquareCentimetre)
+	if err != nil || low.StandingStrength() != low {
+		t.Errorf("a strength below it is kept: %v %v", low.StandingStrength(), err)
+	}
+	if _, err := LowerStrength(3.51 * quantity.KilogramPerSquareCentimetre); err == nil {
+		t.Error("the strength was raised")
 	}
 }

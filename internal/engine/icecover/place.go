@@ -1,0 +1,162 @@
+package icecover
+
+import (
+	"math"
+	"slices"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+)
+
+// Zone is a part of the lake whose ice is one column.
+type Zone string
+
+// The zones. Near the shore the same total holds more white ice [AdamsProwse1981].
+const (
+	Shore Zone = "shore"
+	Open  Zone = "open"
+)
+
+// ShoreZone is how far the zone along the shore reaches out; ours.
+const ShoreZone = 200 * quantity.Metre
+
+// ZoneAt gives the zone by the distance to the nearest shore. Where that is not known it is the shore's.
+func ZoneAt(shore quantity.Length, known bool) Zone {
+	if known && shore >= ShoreZone {
+		return Open
+	}
+	return Shore
+}
+
+// Scatter is how effective thickness differs from place to place within a zone: a part with a short range, as drifts
+// of snow make it, a part with a long one, and what changes from hole to hole. Standard deviations.
+type Scatter struct {
+	Hole                  quantity.Length // from hole to hole, reading included; a load rests on the mean of it
+	Short, Long           quantity.Length
+	ShortRange, LongRange quantity.Length
+}
+
+// UsualScatter is what is taken before an outfit's own holes say better; all ours. Snow dunes on lakes lie 5 to 20 m
+// apart [SturmListon2003]: that much is hole to hole.
+func UsualScatter() Scatter {
+	return Scatter{Hole: 2.5 * quantity.Centimetre, Short: 2 * quantity.Centimetre, Long: 3 * quantity.Centimetre,
+		ShortRange: 30 * quantity.Metre, LongRange: 1.5 * quantity.Kilometre}
+}
+
+// covariance of the ice at two places that far apart, in m2.
+func (s Scatter) covariance(distanceM float64) float64 {
+	// (COVER-7)
+	return square(s.Short.Metres())*math.Exp(-distanceM/s.ShortRange.Metres()) + square(s.Long.Metres())*math.Exp(-distanceM/s.LongRange.Metres())
+}
+
+// Hole is a hole that still counts, as effective thickness carried to now (see [Carry]).
+type Hole struct {
+	At        geo.Local
+	Effective quantity.Length
+}
+
+// Field is the effective thickness over a zone: the column's figure for decisions, and what the holes differ from it.
+type Field struct {
+	scatter   Scatter
+	reference float64     // m
+	holes     []Hole      // thickest first
+	factor    [][]float64 // lower triangle L of the holes' covariance
+	differ    []float64   // L^-1 (h - reference)
+}
+
+// mostHoles bounds the holes of a field, of which the nearest would say almost all; a day has about as many.
+const mostHoles = 120
+
+// NewField makes the field of a zone from its reference, [Estimate.Deciding] or, where the column is not known, the
+// thinnest hole, and from the holes. Of more than a hundred and twenty the thinnest are kept: they are the careful ones.
+func NewField(reference quantity.Length, holes []Hole, s Scatter) *Field {
+	f := &Field{scatter: s, reference: reference.Metres(), holes: slices.Clone(holes)}
+	slices.SortStableFunc(f.holes, func(a, b Hole) int {
+		switch {
+		case a.Effective > b.Effective:
+			return -1
+		case a.Effective < b.Effective:
+			return 1
+		}
+		return 0
+	})
+	f.holes = f.holes[max(0, len(f.holes)-mostHoles):]
+	at := make([]geo.Local, len(f.holes))
+	f.differ = make([]float64, len(f.holes))
+	for i, h := range f.holes {
+		at[i], f.differ[i] = h.At, h.Effective.Metres()-f.reference
+	}
+	f.factor = s.factor(at, nil)
+	forward(f.factor, f.differ)
+	return f
+}
+
+// factor gives the lower triangle L of the covariance of holes, L L' = C. With days told, each day's mean is left free.
+func (s Scatter) factor(at []geo.Local, day []string) [][]float64 {
+	l := make([][]float64, len(at))
+	for i := range at {
+		l[i] = make([]float64, i+1)
+		for j := range i {
+			l[i][j] = s.covariance(at[i].Distance(at[j]).Metres())
+			if day != nil && day[i] == day[j] {
+				l[i][j] += dayVariance
+			}
+		}
+		forward(l[:i], l[i][:i])
+		rest := s.covariance(0) + square(s.Hole.Metres())
+		if day != nil {
+			rest += dayVariance
+		}
+		for _, c := range l[i][:i] {
+			rest -= square(c)
+		}
+		l[i][i] = math.Sqrt(math.Max(rest, leastVariance))
+	}
+	return l
+}
+
+// forward replaces v by L^-1 v.
+func forward(l [][]float64, v []float64) {
+	for i := range v {
+		for k, c := range l[i][:i] {
+			v[i] -= float64(c * v[k])
+		}
+		v[i] /= l[i][i]
+	}
+}
+
+// leastVariance keeps two holes at one place apart, in m2: a tenth of a millimetre.
+const leastVariance = 1e-8
+
+// Spot is what the field says of a place.
+type Spot struct {
+	Middle quantity.Length
+	Spread quantity.Length // standard deviation about Middle
+	Low    quantity.Length // 5 % quantile, and no higher than with the thinner holes left out
+}
+
+// lowSigma is the 5 % quantile of the normal distribution, in standard deviations below its mean.
+const lowSigma = 1.6448536269514722
+
+// At tells the field at a place. A hole thinner than all others never lifts Low anywhere, though it makes the field
+// surer: the least of what the thickest hole alone, the two thickest, ... and all of them say counts.
+func (f *Field) At(p geo.Local) Spot {
+	w := make([]float64, len(f.holes))
+	for i, h := range f.holes {
+		w[i] = f.scatter.covariance(h.At.Distance(p).Metres())
+	}
+	forward(f.factor, w)
+	mean, variance := f.reference, f.scatter.covariance(0)
+	low := mean - lowSigma*math.Sqrt(variance)
+	for i := range w {
+		// (COVER-8)
+		mean += float64(w[i] * f.differ[i])
+		variance = math.Max(0, variance-square(w[i]))
+		here := mean - lowSigma*math.Sqrt(variance)
+		// (COVER-9)
+		if i == 0 || here < low {
+			low = here
+		}
+	}
+	return Spot{quantity.Length(mean), quantity.Length(math.Sqrt(variance)), quantity.Length(math.Max(0, low))}
+}

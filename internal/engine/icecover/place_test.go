@@ -1,0 +1,156 @@
+package icecover
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/num"
+	"icehand/internal/base/quantity"
+	"icehand/internal/stats/field"
+)
+
+const cm = quantity.Centimetre
+
+// With one range the field is kriging with a known mean, as stats/field solves it in its own way.
+func TestFieldIsKriging(t *testing.T) {
+	s := UsualScatter()
+	s.Short = 0
+	rng := num.NewStream(3, "kriging")
+	var holes []Hole
+	var data []field.Datum
+	for range 30 {
+		h := Hole{geo.Local{E: 2000 * rng.Float64(), N: 2000 * rng.Float64()}, quantity.Length(30+10*rng.Float64()) * cm}
+		holes = append(holes, h)
+		data = append(data, field.Datum{At: h.At, Value: h.Effective.Metres() - 0.33, Noise: square(s.Hole.Metres())})
+	}
+	f := NewField(33*cm, holes, s)
+	other, err := field.Solve(field.Model{Shape: field.Exponential, Sill: square(s.Long.Metres()), Range: s.LongRange}, data, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 50 {
+		p := geo.Local{E: 2500 * rng.Float64(), N: 2500 * rng.Float64()}
+		mean, variance := other.At(p, nil)
+		got := f.At(p)
+		if math.Abs(got.Middle.Metres()-0.33-mean) > 1e-9 || math.Abs(got.Spread.Metres()-math.Sqrt(variance)) > 1e-9 {
+			t.Fatalf("%v: %v ± %v, kriging says %v ± %v", p, got.Middle, got.Spread, 0.33+mean, math.Sqrt(variance))
+		}
+		if got.Low > got.Middle {
+			t.Fatalf("the low end %v lies above the middle %v", got.Low, got.Middle)
+		}
+	}
+}
+
+// A hole thinner than all others, and a lower reference, never lift the low end anywhere.
+func TestThinHoleNeverLifts(t *testing.T) {
+	rng := num.NewStream(4, "thin hole")
+	for range 3000 {
+		span := math.Exp(2 + 6*rng.Float64()) // holes 7 m to 3 km apart
+		place := func() geo.Local { return geo.Local{E: span * rng.Float64(), N: span * rng.Float64()} }
+		reference, least := quantity.Length(20+20*rng.Float64())*cm, quantity.Length(math.Inf(1))
+		var holes []Hole
+		for range 1 + rng.IntN(8) {
+			h := Hole{place(), quantity.Length(15+30*rng.Float64()) * cm}
+			least = min(least, h.Effective)
+			holes = append(holes, h)
+		}
+		before, p := NewField(reference, holes, UsualScatter()), place()
+		more := append(holes, Hole{place(), least - quantity.Length(10*rng.Float64())*cm})
+		lower := reference - quantity.Length(3*rng.Float64())*cm
+		if a, b := before.At(p).Low, NewField(lower, more, UsualScatter()).At(p).Low; b > a+1e-9 {
+			t.Fatalf("span %.0f m, reference %v to %v, holes %v: low end %v became %v", span, reference, lower, more, a, b)
+		}
+	}
+}
+
+// Holes narrow the field near them and say nothing far away; without holes the reference and the whole scatter are left.
+func TestFieldNearAndFar(t *testing.T) {
+	s := UsualScatter()
+	f := NewField(30*cm, []Hole{{geo.Local{}, 36 * cm}, {geo.Local{E: 5}, 36 * cm}, {geo.Local{N: 5}, 36 * cm}}, s)
+	here, far, none := f.At(geo.Local{E: 2}), f.At(geo.Local{E: 30_000}), NewField(30*cm, nil, s).At(geo.Local{})
+	all := quantity.Length(math.Hypot(s.Short.Metres(), s.Long.Metres()))
+	if !(here.Middle > 34*cm && here.Middle < 36*cm && here.Spread < 2*cm) {
+		t.Errorf("beside three holes: %+v", here)
+	}
+	for _, x := range []Spot{far, none} {
+		if math.Abs(x.Middle.Metres()-0.30) > 1e-6 || math.Abs((x.Spread-all).Metres()) > 1e-6 || math.Abs(x.Low.Metres()-(0.30-lowSigma*all.Metres())) > 1e-6 {
+			t.Errorf("far from any hole: %+v", x)
+		}
+	}
+	if low := NewField(3*cm, nil, s).At(geo.Local{}).Low; low != 0 {
+		t.Errorf("below nothing: %v", low)
+	}
+	if two := NewField(30*cm, []Hole{{geo.Local{}, 30 * cm}, {geo.Local{}, 34 * cm}}, Scatter{Short: 1, ShortRange: 10, LongRange: 100}).At(geo.Local{}); math.IsNaN(two.Middle.Metres()) {
+		t.Errorf("two exact holes at one place: %+v", two)
+	}
+}
+
+// drawn makes holes of some days from a known scatter.
+func drawn(s Scatter, days, perDay int, seed uint64) []Sample {
+	rng := num.NewStream(seed, "drawn")
+	var out []Sample
+	var at []geo.Local
+	for d := range days {
+		base := geo.Local{E: 3000 * rng.Float64(), N: 3000 * rng.Float64()}
+		for k := range perDay { // as a guide drills: some far out, most close together
+			reach := 40.0
+			if k%4 == 0 {
+				reach = 500
+			}
+			p := base.Add(geo.Local{E: reach * rng.NormFloat64(), N: reach * rng.NormFloat64()})
+			at, out = append(at, p), append(out, Sample{Day: fmt.Sprint(d), At: p})
+		}
+	}
+	l := s.factor(at, nil)
+	z := make([]float64, len(at))
+	for i := range z {
+		z[i] = rng.NormFloat64()
+		for k := range i + 1 {
+			out[i].Effective += quantity.Length(l[i][k] * z[k])
+		}
+		out[i].Effective += 0.4
+	}
+	return out
+}
+
+// Ranges drawn as the estimate believes they lie come back closer than the belief alone would have them; the short one
+// clearly so, while of the long one 144 holes on twelve days tell little. Spreads are only widened.
+func TestRefit(t *testing.T) {
+	if s, n := Refit(drawn(UsualScatter(), 10, 6, 1)); n != 0 || s != UsualScatter() {
+		t.Errorf("sixty holes: %+v from %d", s, n)
+	}
+	rng := num.NewStream(5, "ranges")
+	const draws = 24
+	short, long, wider := 0.0, 0.0, 0.0
+	for seed := range uint64(draws) {
+		truth := UsualScatter()
+		truth.ShortRange *= quantity.Length(math.Exp(rangeDoubt * rng.NormFloat64()))
+		truth.LongRange *= quantity.Length(math.Exp(rangeDoubt * rng.NormFloat64()))
+		truth.Hole, truth.Short, truth.Long = 2*truth.Hole, 2*truth.Short, 2*truth.Long
+		s, n := Refit(drawn(truth, 12, 12, seed))
+		if n != 144 {
+			t.Fatalf("%d holes used", n)
+		}
+		short += square(math.Log(float64(s.ShortRange/truth.ShortRange))) / draws
+		long += square(math.Log(float64(s.LongRange/truth.LongRange))) / draws
+		wider += float64(s.Hole/truth.Hole) / draws
+	}
+	short, long = math.Sqrt(short), math.Sqrt(long)
+	t.Logf("logs off by %.2f and %.2f, spread %.2f of the truth", short, long, wider)
+	if short > 0.8*rangeDoubt || long > rangeDoubt || math.Abs(wider-1) > 0.1 {
+		t.Errorf("logs off by %.2f and %.2f, believed %.2f; spread %.2f", short, long, rangeDoubt, wider)
+	}
+	calm := UsualScatter()
+	calm.Hole, calm.Short, calm.Long = calm.Hole/4, calm.Short/4, calm.Long/4
+	if s, _ := Refit(drawn(calm, 12, 12, 9)); s.Hole < UsualScatter().Hole || s.Long < UsualScatter().Long {
+		t.Errorf("the spread was narrowed: %+v", s)
+	}
+}
+
+func TestZones(t *testing.T) {
+	if ZoneAt(199*quantity.Metre, true) != Shore || ZoneAt(200*quantity.Metre, true) != Open || ZoneAt(900*quantity.Metre, false) != Shore {
+		t.Error("zones")
+	}
+}
