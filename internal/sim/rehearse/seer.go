@@ -103,7 +103,7 @@ func (s *seer) Guest(v *way.View, rod int) way.Order {
 }
 
 func (s *seer) Scout(v *way.View) way.Order {
-	schools := s.run.Schools(v.Now)
+	schools := s.run.Feeding(v.Now)
 	here := make([]float64, len(v.Guests))
 	for i, g := range v.Guests {
 		if g.Hole >= 0 {
@@ -114,7 +114,7 @@ func (s *seer) Scout(v *way.View) way.Order {
 	var best geo.Local
 	bestScore := 0.0
 	for _, c := range schools {
-		if !c.Feeding || c.Bites < 0.05 || !s.b.Inside(c.At) {
+		if c.Bites < 0.05 || !s.b.Inside(c.At) {
 			continue
 		}
 		reach := s.walkMinutes(v.Scout, c.At) + drill

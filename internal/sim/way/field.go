@@ -3,6 +3,7 @@ package way
 import (
 	"math"
 
+	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/mat"
 
 	"icehand/internal/base/geo"
@@ -28,6 +29,7 @@ type field struct {
 	z     []float64
 	p     []float64 // covariance, n x n
 	prior []float64
+	g     []float64    // scratch of learn
 	krige [][4]float64 // weights of the four nodes around, by place within the mesh
 	shift float64      // makes the prior mean density that of the season
 }
@@ -42,7 +44,7 @@ const (
 func newField(k kernel, widthM, heightM float64) *field {
 	f := &field{k: k, cols: int(widthM/nodeM) + 2, rows: int(heightM/nodeM) + 2}
 	n := 1 + depthNodes + f.cols*f.rows
-	f.z, f.p, f.prior = make([]float64, n), make([]float64, n*n), make([]float64, n*n)
+	f.z, f.g, f.p, f.prior = make([]float64, n), make([]float64, n), make([]float64, n*n), make([]float64, n*n)
 	f.prior[0] = k.level * k.level
 	for i := range depthNodes {
 		for j := range depthNodes {
@@ -162,13 +164,10 @@ func (f *field) learn(r row, exposure, y, shape float64) {
 	if v-v1 < 1e-4*v && math.Abs(m1-m) < 1e-3*s {
 		return
 	}
-	n := len(f.z)
-	g := make([]float64, n)
+	clear(f.g)
+	g := f.g
 	for a, i := range r.at {
-		col := f.p[i*n : (i+1)*n]
-		for j := range g {
-			g[j] += r.w[a] * col[j]
-		}
+		blas64.Axpy(r.w[a], f.column(i), f.vector(g))
 	}
 	step, shrink := (m1-m)/v, (v-v1)/(v*v)
 	for i, gi := range g {
@@ -176,11 +175,16 @@ func (f *field) learn(r row, exposure, y, shape float64) {
 		if math.Abs(gi) < 1e-4*v {
 			continue
 		}
-		rowP, c := f.p[i*n:(i+1)*n], gi*shrink
-		for j, gj := range g {
-			rowP[j] -= c * gj
-		}
+		blas64.Axpy(-gi*shrink, f.vector(g), f.column(i))
 	}
+}
+
+func (f *field) vector(v []float64) blas64.Vector { return blas64.Vector{N: len(v), Inc: 1, Data: v} }
+
+// column is a row or column of the covariance, which is symmetric.
+func (f *field) column(i int) blas64.Vector {
+	n := len(f.z)
+	return f.vector(f.p[i*n : (i+1)*n])
 }
 
 // age lets the belief fade towards the prior over a night: a share keep of each part's deviation stays.

@@ -68,11 +68,12 @@ func (m *mask) advance(minute int) {
 		m.lowX, m.lowY = max(1, m.lowX-1), max(1, m.lowY-1)
 		m.highX, m.highY = min(m.cols-2, m.highX+1), min(m.rows-2, m.highY+1)
 		for y := m.lowY; y <= m.highY; y++ {
-			o := y * m.cols
-			for i := o + m.lowX; i <= o+m.highX; i++ {
-				v := m.left[i]
-				v += c * (m.left[i-1] + m.left[i+1] + m.left[i-m.cols] + m.left[i+m.cols] - 4*v)
-				m.next[i] = v + back*(1-v)
+			o, n := y*m.cols+m.lowX, m.highX-m.lowX+1
+			here, above, below, next := m.left[o-1:o+n+1], m.left[o-m.cols:o-m.cols+n], m.left[o+m.cols:o+m.cols+n], m.next[o:o+n]
+			for i := range next {
+				v := here[i+1]
+				v += c * (here[i] + here[i+2] + above[i] + below[i] - 4*v)
+				next[i] = v + back*(1-v)
 			}
 		}
 		m.left, m.next = m.next, m.left

@@ -196,8 +196,10 @@ func (p *planner) apart(v *View, at geo.Local, m float64) bool {
 	if !p.b.Inside(at) {
 		return false
 	}
-	for _, h := range v.Holes {
-		if float64(h.At.Distance(at)) < m {
+	for i := range v.Holes {
+		h := &v.Holes[i]
+		// the sides before the distance: this is asked of every hole for every place
+		if math.Abs(h.At.E-at.E) < m && math.Abs(h.At.N-at.N) < m && float64(h.At.Distance(at)) < m {
 			return false
 		}
 	}
@@ -280,18 +282,21 @@ func (p *planner) chain(v *View, hot *track) (geo.Local, float64) {
 		}
 		return a.i - b.i
 	})
+	used := make([]bool, len(options))
 	best, bestRate := options[first[0].i].at, -1.0
 	for _, f := range first[:min(starts, len(first))] {
-		used := map[int]bool{f.i: true}
+		clear(used)
+		used[f.i] = true
 		at := options[f.i].at
 		gain := options[f.i].gain
 		cost := float64(v.Scout.Distance(at))*perM + fixed + options[f.i].p*findTime
 		for range holes - 1 {
 			next, nextRate := -1, 0.0
-			for i, o := range options {
+			for i := range options {
 				if used[i] {
 					continue
 				}
+				o := &options[i]
 				c := float64(at.Distance(o.at))*perM + fixed + o.p*findTime
 				if r := (gain + o.gain) / (cost + c); r > nextRate {
 					next, nextRate = i, r

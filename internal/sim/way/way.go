@@ -9,6 +9,7 @@
 package way
 
 import (
+	"math"
 	"time"
 
 	"icehand/internal/base/geo"
@@ -64,7 +65,8 @@ func (b *Briefing) Inside(p geo.Local) bool {
 // Crowded tells whether a place lies within a margin of a crowd.
 func (b *Briefing) Crowded(p geo.Local, margin quantity.Length) bool {
 	for _, c := range b.Crowds {
-		if p.Distance(c.At) < c.Radius+margin {
+		r := float64(c.Radius + margin)
+		if math.Abs(p.E-c.At.E) < r && math.Abs(p.N-c.At.N) < r && float64(p.Distance(c.At)) < r {
 			return true
 		}
 	}

@@ -28,6 +28,9 @@ type Day struct {
 	xs   []float32 // place of school i at minute m: [m*n+i]
 	ys   []float32
 	does []phase
+
+	index     index   // of the places
+	farthestM float64 // beyond what any school's long semi-axis and a sonar's or lure's reach come to
 }
 
 // Crowd is a group of other parties that everybody sees.
@@ -133,7 +136,8 @@ func (d *Day) usualStart(today *dice) geo.Local {
 
 func (d *Day) crowded(p geo.Local, margin quantity.Length) bool {
 	for _, c := range d.crowds {
-		if p.Distance(c.At) < c.Radius+margin {
+		r := float64(c.Radius + margin)
+		if math.Abs(p.E-c.At.E) < r && math.Abs(p.N-c.At.N) < r && float64(p.Distance(c.At)) < r {
 			return true
 		}
 	}
@@ -175,6 +179,11 @@ func (d *Day) swimAll() {
 			h.step(d, &s, m)
 		}
 	}
+	d.farthestM = 2 // a sonar widens a school by 1.4 m at most, a lure by 1.5 m
+	for i := range d.dawn {
+		d.farthestM = math.Max(d.farthestM, d.dawn[i].long+2)
+	}
+	d.index = indexed(d.n, d.xs, d.ys)
 }
 
 // about puts a school on a place, by a Gaussian of its semi-axes times spread.

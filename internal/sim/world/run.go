@@ -15,6 +15,8 @@ type Run struct {
 	schools []school
 	is      []int16 // place in schools by school, -1 untouched
 	minute  int     // to which the touched ones are brought
+	near    []int16 // scratch of around
+	seen    school
 
 	Gave int // schools that gave a fish
 
@@ -98,7 +100,7 @@ func (r *Run) touch(i int) *school {
 	return &r.schools[len(r.schools)-1]
 }
 
-// state gives a school as it is now: its own copy when touched, else the day's.
+// state gives a school as it is now: its own copy when touched, else the day's, which does not face the way it goes.
 func (r *Run) state(i int) (s school, touched bool) {
 	if k := r.is[i]; k >= 0 {
 		return r.schools[k], true
@@ -109,35 +111,36 @@ func (r *Run) state(i int) (s school, touched bool) {
 	if r.minute > 0 { // it heads away from where it was
 		j := k - r.day.n
 		s.dx, s.dy = s.x-float64(r.day.xs[j]), s.y-float64(r.day.ys[j])
-		if s.dx != 0 || s.dy != 0 {
-			s.head = math.Atan2(s.dy, s.dx)
-		}
 	}
 	return s, false
 }
 
-// around visits the schools whose middle lies within reach of a place now.
-func (r *Run) around(p geo.Local, reachM float64, visit func(i int, s school)) {
-	n := r.day.n
-	xs, ys := r.day.xs[r.minute*n:(r.minute+1)*n], r.day.ys[r.minute*n:(r.minute+1)*n]
-	x, y, reach2 := float32(p.E), float32(p.N), float32(reachM*reachM)
-	for i, sx := range xs {
-		dx, dy := sx-x, ys[i]-y
-		if dx*dx+dy*dy < reach2 && r.is[i] < 0 {
-			s, _ := r.state(i)
-			visit(i, s)
+// face turns an untouched school the way it goes.
+func (s *school) face() {
+	if s.long != s.wide && (s.dx != 0 || s.dy != 0) { // nobody asks a round school where its nose is
+		s.head = math.Atan2(s.dy, s.dx)
+	}
+}
+
+// around visits the schools whose middle lies within reach of a place now, untouched ones first, each kind in its order.
+func (r *Run) around(p geo.Local, reachM float64, visit func(i int, s *school)) {
+	r.near = r.day.near(r.near[:0], r.minute, p.E, p.N, reachM)
+	for _, i := range r.near {
+		if r.is[i] < 0 {
+			r.seen, _ = r.state(int(i))
+			if r.minute > 0 {
+				r.seen.face()
+			}
+			visit(int(i), &r.seen)
 		}
 	}
 	for k, i := range r.live {
 		s := &r.schools[k]
 		if dx, dy := s.x-p.E, s.y-p.N; dx*dx+dy*dy < reachM*reachM {
-			visit(int(i), *s)
+			visit(int(i), s)
 		}
 	}
 }
-
-// farthest is beyond what any school's semi-axis and reach come to, m.
-const farthest = 65
 
 func minuteOf(t time.Duration) int { return min(max(0, int(t/time.Minute)), minutes) }
 
@@ -151,7 +154,7 @@ func (r *Run) Look(p geo.Local, from, length time.Duration, by int) Echo {
 	mean := falseMarks * T / 30
 	most, does := 0.0, resting
 	r.Seen = r.Seen[:0]
-	r.around(p, farthest, func(i int, s school) {
+	r.around(p, r.day.farthestM, func(i int, s *school) {
 		c := thick(s.near(p.E, p.N, 0.5*foot))
 		if c == 0 {
 			return
@@ -196,7 +199,10 @@ func (r *Run) rate(s *school, p geo.Local) float64 {
 		return 0
 	}
 	// (REHEARSE-5) bites a minute = rate c(q) exp(-taken/wary), less under a crowd and of the last dozen
-	b := r.day.Lake.Family.bites[s.phase] * c * math.Exp(-s.taken/r.day.wary(s))
+	b := r.day.Lake.Family.bites[s.phase] * c
+	if s.taken != 0 {
+		b *= math.Exp(-s.taken / r.day.wary(s))
+	}
 	if r.day.crowded(p, 0) {
 		b *= pressedBy
 	}
@@ -214,7 +220,7 @@ func (r *Run) Fish(p geo.Local, from, length time.Duration, rod int, skill float
 	var offers [8]offer
 	n, sum := 0, 0.0
 	r.Fished = r.Fished[:0]
-	r.around(p, farthest, func(i int, s school) {
+	r.around(p, r.day.farthestM, func(i int, s *school) {
 		if s.near(p.E, p.N, 0) < 1 {
 			if s.phase == feeding {
 				over = Feeding
@@ -222,7 +228,7 @@ func (r *Run) Fish(p geo.Local, from, length time.Duration, rod int, skill float
 				over = NotFeeding
 			}
 		}
-		if b := r.rate(&s, p); b > 0 && n < len(offers) {
+		if b := r.rate(s, p); b > 0 && n < len(offers) {
 			offers[n] = offer{i, b}
 			r.Fished = append(r.Fished, Below{i, s.phase == feeding})
 			n++

@@ -64,6 +64,9 @@ func elliptical(dx, dy, a, b, head float64) float64 {
 	if d2 := dx*dx + dy*dy; d2 > a*a || a == b {
 		return d2 / (a * a) // outside the long axis the exact figure does not matter
 	}
+	if dx == 0 && dy == 0 {
+		return 0
+	}
 	c, n := math.Cos(head), math.Sin(head)
 	u, v := (dx*c+dy*n)/a, (dy*c-dx*n)/b
 	return u*u + v*v

@@ -20,10 +20,25 @@ type School struct {
 
 // Schools tells every school as it is at a time.
 func (r *Run) Schools(t time.Duration) []School {
+	return r.schoolsOf(t, func(phase) bool { return true })
+}
+
+// Feeding tells the schools that feed at a time.
+func (r *Run) Feeding(t time.Duration) []School {
+	return r.schoolsOf(t, func(p phase) bool { return p == feeding })
+}
+
+func (r *Run) schoolsOf(t time.Duration, wanted func(phase) bool) []School {
 	r.advance(minuteOf(t))
-	out := make([]School, 0, r.day.n)
+	var out []School
 	for i := range r.day.n {
+		if r.is[i] < 0 && !wanted(r.day.does[r.minute*r.day.n+i]) {
+			continue
+		}
 		s, _ := r.state(i)
+		if !wanted(s.phase) {
+			continue
+		}
 		p := geo.Local{E: s.x, N: s.y}
 		out = append(out, School{i, p, math.Sqrt(s.long * s.wide), s.fish, s.good, s.phase == feeding, r.rate(&s, p)})
 	}
@@ -34,8 +49,8 @@ func (r *Run) Schools(t time.Duration) []School {
 // them.
 func (r *Run) Bites(p geo.Local, t time.Duration) (rate, good float64) {
 	r.advance(minuteOf(t))
-	r.around(p, farthest, func(_ int, s school) {
-		b := r.rate(&s, p)
+	r.around(p, r.day.farthestM, func(_ int, s *school) {
+		b := r.rate(s, p)
 		rate += b
 		good += b * s.good
 	})
@@ -104,6 +119,7 @@ func (d *Day) BestBites() (all, good float64) {
 	const every = 3 // minutes
 	f := d.Lake.Family
 	n := 0.0
+	var near []int16
 	for m := 0; m < minutes; m += every {
 		k := m * d.n
 		bestAll, bestGood := 0.0, 0.0
@@ -112,7 +128,9 @@ func (d *Day) BestBites() (all, good float64) {
 				continue
 			}
 			sumAll, sumGood := 0.0, 0.0
-			for j := range d.n {
+			near = d.near(near[:0], m, float64(d.xs[k+i]), float64(d.ys[k+i]), d.dawn[i].long+d.farthestM+2*lureM)
+			for _, j16 := range near {
+				j := int(j16)
 				reach := d.dawn[i].long + d.dawn[j].long + 2*lureM
 				dx, dy := float64(d.xs[k+i]-d.xs[k+j]), float64(d.ys[k+i]-d.ys[k+j])
 				if dx*dx+dy*dy < reach*reach {

@@ -121,7 +121,7 @@ func TestSonarShowsWhatIsThere(t *testing.T) {
 			dice := seeded(77, uint64(i))
 			p := geo.Local{E: dice.between(0, WidthM), N: dice.between(0, HeightM)}
 			clear := true
-			r.around(p, farthest, func(int, school) { clear = false })
+			r.around(p, d.farthestM, func(int, *school) { clear = false })
 			if clear {
 				looks++
 				if r.Look(p, now, 30*time.Second, 10+i).Count > 0 {
