@@ -28,6 +28,11 @@ type engine struct {
 	season priors.Season
 	zero   time.Time
 	err    error
+
+	told      Forecast // of the look that the scout is on his way to
+	toldAt    geo.Local
+	toldOf    bool
+	forecasts []Forecast
 }
 
 const (
@@ -46,6 +51,7 @@ func newSurfaces() *surfaces { return &surfaces{made: map[[2]uint64]*ground.Surf
 
 func (e *engine) Begin(b way.Briefing) geo.Local {
 	e.b = b
+	e.toldOf, e.forecasts = false, nil
 	e.zero = time.Date(2026, time.January, 1, 7, 30, 0, 0, time.UTC).AddDate(0, 0, b.Date)
 	if e.filter == nil || !e.memory {
 		e.season = priors.Of([]priors.Stage{priors.Early, priors.Mid, priors.Late}[int(math.Round(b.Season))])
@@ -109,6 +115,23 @@ func spoil(s *priors.Season, p *plan.Params, sign uint64) {
 	}
 }
 
+// Forecasts gives the odds of the looks that were advised today and came about.
+func (e *engine) Forecasts() []Forecast { return e.forecasts }
+
+// tell notes the odds of an advised look.
+func (e *engine) tell(c plan.Candidate) {
+	e.told, e.toldAt, e.toldOf = Forecast{P: c.Odds.P, Known: c.Odds.Known}, c.At, true
+}
+
+// shown notes what an advised look showed.
+func (e *engine) shown(l way.Look) {
+	if e.toldOf && l.At == e.toldAt {
+		e.told.Hit = l.Count > 0
+		e.forecasts = append(e.forecasts, e.told)
+	}
+	e.toldOf = false
+}
+
 // Err tells why the engine gave up, nil when it did not.
 func (e *engine) Err() error { return e.err }
 
@@ -136,6 +159,7 @@ func (e *engine) Looked(l way.Look) {
 	}
 	end := l.From + l.Length
 	if l.By == way.Scout {
+		e.shown(l)
 		e.filter.Look(plan.Look{At: l.At, When: e.at(end), Length: l.Length, Marks: marksOf(l.Count), Count: l.Count, Moving: l.Moving})
 		return
 	}
@@ -188,6 +212,8 @@ func (e *engine) Scout(v *way.View) way.Order {
 	o := way.Order{Do: way.Drill, At: best[0].At, Look: lookTime}
 	if best[0].For == plan.Serve {
 		o.Look = 0
+	} else {
+		e.tell(best[0])
 	}
 	return o
 }

@@ -44,6 +44,7 @@ type Outcome struct {
 	Spent       Spent
 	ScoutIdle   time.Duration
 	Work        Work
+	Forecasts   []Forecast `json:",omitempty"` // of a way that tells odds
 }
 
 // worker is the scout or a guest, and what he is busy with.
@@ -137,6 +138,9 @@ func (p *party) pass() {
 	}
 	p.out.Holes, p.out.Schools = len(p.view.Holes), p.run.Gave
 	p.out.Work = p.tally.sum()
+	if f, ok := p.way.(forecaster); ok {
+		p.out.Forecasts = f.Forecasts()
+	}
 	p.way.End()
 }
 
