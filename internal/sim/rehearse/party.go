@@ -80,6 +80,9 @@ func Walk(d *world.Day, run *world.Run, w way.Way, b way.Briefing) (Outcome, err
 	if f, ok := w.(interface{ Err() error }); ok && p.err == nil {
 		p.err = f.Err()
 	}
+	if f, ok := w.(forecaster); ok {
+		p.out.Forecasts = f.Forecasts()
+	}
 	return p.out, p.err
 }
 
@@ -138,9 +141,6 @@ func (p *party) pass() {
 	}
 	p.out.Holes, p.out.Schools = len(p.view.Holes), p.run.Gave
 	p.out.Work = p.tally.sum()
-	if f, ok := p.way.(forecaster); ok {
-		p.out.Forecasts = f.Forecasts()
-	}
 	p.way.End()
 }
 

@@ -12,7 +12,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"sync"
 	"time"
 
 	"icehand/internal/base/fault"
@@ -46,6 +45,8 @@ type Options struct {
 	Lakes    int      // different lakes of a family; 0: each day has its own
 	Budget   int      // places that the engine weighs for each step; 0: 300, a first answer
 	Workers  int      // 0: 1
+	Flat     bool     // lakes whose places are worth nearly the same
+	Ledger   *Ledger  // nil: nothing is kept for later
 
 	// Progress, when not nil, is told how many days of a way are done of how many. It is called from one goroutine at a time.
 	Progress func(done, of int)
@@ -109,9 +110,18 @@ func (o *Options) dayAt(stage Stage, i int) dated {
 	return dated{o.Families[i%n], o.Seed + uint64(lake), uint64(i / n), stage.Season}
 }
 
+// family gives a kind of lake as it is wanted.
+func (o *Options) family(name string) world.Family {
+	f, _ := world.FamilyByName(name)
+	if o.Flat {
+		f = f.Flat()
+	}
+	return f
+}
+
 // walkAll walks every way through one day.
 func (o *Options) walkAll(ctx context.Context, depths *surfaces, at dated) ([]Outcome, error) {
-	f, _ := world.FamilyByName(at.family)
+	f := o.family(at.family)
 	d := world.NewLake(f, at.lake, 0).Day(at.season, at.date)
 	var out []Outcome
 	for _, name := range o.Ways {
@@ -133,47 +143,44 @@ func (o *Options) walkAll(ctx context.Context, depths *surfaces, at dated) ([]Ou
 	return out, nil
 }
 
+// dayJobs are the days of a stage.
+func (o *Options) dayJobs(part string, stage Stage, depths *surfaces) []job {
+	jobs := make([]job, o.Days)
+	for i := range jobs {
+		jobs[i] = job{fmt.Sprintf("%s/%s/%d", part, stage.Name, i), len(o.Ways), func(ctx context.Context, passed func(int)) ([]Outcome, error) {
+			out, err := o.walkAll(ctx, depths, o.dayAt(stage, i))
+			passed(len(o.Ways))
+			return out, err
+		}}
+	}
+	return jobs
+}
+
 // Run walks all ways through all days. The same options give the same report on one machine, however many workers.
 func Run(ctx context.Context, o Options) (*Report, error) {
 	if err := o.settle(); err != nil {
 		return nil, err
 	}
-	report := &Report{Seed: o.Seed, Days: o.Days, Rods: o.Rods, Aim: o.Aim}
 	depths := newSurfaces()
-	of, done := o.Days*len(o.Stages)*len(o.Ways), 0
+	var jobs []job
 	for _, stage := range o.Stages {
-		days := make([][]Outcome, o.Days)
-		errs := make([]error, o.Days)
-		jobs := make(chan int)
-		var wait sync.WaitGroup
-		var mu sync.Mutex
-		for range o.Workers {
-			wait.Go(func() {
-				for i := range jobs {
-					days[i], errs[i] = o.walkAll(ctx, depths, o.dayAt(stage, i))
-					mu.Lock()
-					done += len(o.Ways)
-					if o.Progress != nil {
-						o.Progress(done, of)
-					}
-					mu.Unlock()
-				}
-			})
-		}
-		for i := range o.Days {
-			jobs <- i
-		}
-		close(jobs)
-		wait.Wait()
-		for _, err := range errs {
-			if err != nil {
-				return nil, err
-			}
-		}
-		report.Stages = append(report.Stages, o.tabulate(stage, days))
+		jobs = append(jobs, o.dayJobs("days", stage, depths)...)
 	}
-	report.judge()
-	return report, nil
+	days, err := o.work(ctx, jobs)
+	if err != nil {
+		return nil, err
+	}
+	return o.report(days), nil
+}
+
+// report tables the days of all stages, one stage after the other.
+func (o *Options) report(days [][]Outcome) *Report {
+	r := &Report{Seed: o.Seed, Days: o.Days, Rods: o.Rods, Aim: o.Aim}
+	for i, stage := range o.Stages {
+		r.Stages = append(r.Stages, o.tabulate(stage, days[i*o.Days:(i+1)*o.Days]))
+	}
+	r.judge()
+	return r
 }
 
 // Brief gives what a party knows before the first hole of a day.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"slices"
-	"sync"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/sim/way"
@@ -64,9 +63,7 @@ func SeasonWays() []string {
 	return []string{"spiral-rule", "remembering-rule", "notes-planner", "notes-memory", "engine", "engine-memory", "true-map"}
 }
 
-// RunSeason walks every way through whole winters on the same lakes. Ways with a memory keep it; the others begin anew
-// each day. Yesterday's catch does not thin today's fish.
-func RunSeason(ctx context.Context, o SeasonOptions) (*SeasonReport, error) {
+func (o *SeasonOptions) settle() error {
 	if len(o.Ways) == 0 {
 		o.Ways = SeasonWays()
 	}
@@ -75,65 +72,71 @@ func RunSeason(ctx context.Context, o SeasonOptions) (*SeasonReport, error) {
 	}
 	o.Winters = max(1, o.Winters)
 	if o.Lakes < 1 {
-		return nil, fault.New(fault.BadInput, "Ask for at least one lake.", "a season on %d lakes cannot be rehearsed", o.Lakes)
+		return fault.New(fault.BadInput, "Ask for at least one lake.", "a season on %d lakes cannot be rehearsed", o.Lakes)
 	}
 	o.Options.Days = o.Days
+	if err := o.Options.settle(); err != nil {
+		return err
+	}
+	if slices.Contains(o.Ways, "bound") {
+		return fault.New(fault.BadInput, "Leave the bound out of seasons.", "the bound walks no season")
+	}
+	return nil
+}
+
+// RunSeason walks every way through whole winters on the same lakes. Ways with a memory keep it; the others begin anew
+// each day. Yesterday's catch does not thin today's fish.
+func RunSeason(ctx context.Context, o SeasonOptions) (*SeasonReport, error) {
 	if err := o.settle(); err != nil {
 		return nil, err
 	}
-	if slices.Contains(o.Ways, "bound") {
-		return nil, fault.New(fault.BadInput, "Leave the bound out of seasons.", "the bound walks no season")
+	lakes, err := o.work(ctx, o.lakeJobs(newSurfaces()))
+	if err != nil {
+		return nil, err
 	}
-	outcomes := make([][][]Outcome, o.Lakes) // lake, way, day over all winters
-	errs := make([]error, o.Lakes)
-	depths := newSurfaces()
-	var mu sync.Mutex
-	done, of := 0, o.Lakes*o.Winters*o.Days*len(o.Ways)
-	jobs := make(chan int)
-	var wait sync.WaitGroup
-	for range o.Workers {
-		wait.Go(func() {
-			for lake := range jobs {
-				outcomes[lake], errs[lake] = o.winters(ctx, depths, lake, func() {
-					mu.Lock()
-					defer mu.Unlock()
-					done += len(o.Ways)
-					if o.Progress != nil {
-						o.Progress(done, of)
-					}
-				})
-			}
-		})
-	}
-	for i := range o.Lakes {
-		jobs <- i
-	}
-	close(jobs)
-	wait.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return nil, err
-		}
-	}
-	return o.tabulateSeason(outcomes), nil
+	return o.tabulateSeason(o.byWay(lakes)), nil
 }
 
-// winters walks all ways through all winters of one lake.
-func (o *SeasonOptions) winters(ctx context.Context, depths *surfaces, lake int, passed func()) ([][]Outcome, error) {
-	f, _ := world.FamilyByName(o.Families[lake%len(o.Families)])
+// lakeJobs are the lakes with all their winters.
+func (o *SeasonOptions) lakeJobs(depths *surfaces) []job {
+	jobs := make([]job, o.Lakes)
+	for lake := range jobs {
+		jobs[lake] = job{fmt.Sprintf("season/%dx%d/%d", o.Winters, o.Days, lake), o.Winters * o.Days * len(o.Ways),
+			func(ctx context.Context, passed func(int)) ([]Outcome, error) {
+				return o.winters(ctx, depths, lake, passed)
+			}}
+	}
+	return jobs
+}
+
+// byWay parts the outcomes of each lake, which are in the order of days, by way.
+func (o *SeasonOptions) byWay(lakes [][]Outcome) [][][]Outcome {
+	out := make([][][]Outcome, len(lakes))
+	for i, all := range lakes {
+		out[i] = make([][]Outcome, len(o.Ways))
+		for k, x := range all {
+			out[i][k%len(o.Ways)] = append(out[i][k%len(o.Ways)], x)
+		}
+	}
+	return out
+}
+
+// winters walks all ways through all winters of one lake, day by day.
+func (o *SeasonOptions) winters(ctx context.Context, depths *surfaces, lake int, passed func(days int)) ([]Outcome, error) {
+	f := o.family(o.Families[lake%len(o.Families)])
 	seed := o.Seed + uint64(lake)
-	out := make([][]Outcome, len(o.Ways))
+	var out []Outcome
 	kept := make([]way.Way, len(o.Ways))
 	for winter := range o.Winters {
 		l := world.NewLake(f, seed, winter)
 		for day := range o.Days {
-			if err := ctx.Err(); err != nil {
-				return nil, err
-			}
 			season := world.Season(2 * float64(day) / float64(max(1, o.Days-1)))
 			date := winter*DaysInSeason + day
 			d := l.Day(season, uint64(date))
 			for i, name := range o.Ways {
+				if err := ctx.Err(); err != nil {
+					return nil, err
+				}
 				run := d.Run()
 				w, n := kept[i], find(name)
 				if w == nil {
@@ -146,9 +149,9 @@ func (o *SeasonOptions) winters(ctx context.Context, depths *surfaces, lake int,
 				if err != nil {
 					return nil, fmt.Errorf("rehearse: way %s on %s lake %d, day %d: %w", name, f.Name, seed, date, err)
 				}
-				out[i] = append(out[i], r)
+				out = append(out, r)
 			}
-			passed()
+			passed(len(o.Ways))
 		}
 	}
 	return out, nil

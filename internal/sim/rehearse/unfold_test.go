@@ -27,6 +27,7 @@ func TestWatchedDayIsTheSameDay(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
+			want.Forecasts = nil // a day that is shown keeps no odds
 			if !reflect.DeepEqual(x.Outcome, want) {
 				t.Errorf("%s, way %d: shown %+v, walked %+v", f.Name, i, x.Outcome, want)
 			}

@@ -60,6 +60,16 @@ func Families() []Family {
 	}
 }
 
+// flatContrast is the standard deviation of the logarithm of worth on flat ground; the families have 0.8 to 1.
+const flatContrast = 0.4
+
+// Flat gives the family on ground whose places are worth nearly the same, so that there is little of it to learn. Where
+// places lie and how fish live stays.
+func (f Family) Flat() Family {
+	f.contrast = flatContrast
+	return f
+}
+
 // FamilyByName gives a family; ok is false when there is none of that name.
 func FamilyByName(name string) (f Family, ok bool) {
 	for _, f := range Families() {

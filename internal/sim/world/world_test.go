@@ -3,6 +3,7 @@ package world
 import (
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 	"time"
 
@@ -201,5 +202,31 @@ func TestWintersKeepPart(t *testing.T) {
 	// worths share 0.7 of their logarithm, so they correlate by 0.49; some 290 places give it to about 0.045
 	if r := sab / math.Sqrt(saa*sbb); r < 0.31 || r > 0.67 {
 		t.Errorf("winters correlate by %.2f, want about 0.49", r)
+	}
+}
+
+// On flat ground places are worth nearly the same; their places, and the bottom, stay.
+func TestFlatGroundIsFlat(t *testing.T) {
+	for _, f := range Families() {
+		spread := func(f Family) (sd float64, l *Lake) {
+			n, sum, sum2 := 0.0, 0.0, 0.0
+			for seed := range uint64(60) {
+				l = NewLake(f, seed, 0)
+				for _, p := range l.places {
+					w := math.Log(p.worth)
+					n, sum, sum2 = n+1, sum+w, sum2+w*w
+				}
+			}
+			return math.Sqrt(sum2/n - sum*sum/n/n), l
+		}
+		usual, a := spread(f)
+		flat, b := spread(f.Flat())
+		// at least 1080 places: three standard errors of a deviation are 7 %
+		if math.Abs(flat/flatContrast-1) > 0.07 || math.Abs(usual/f.contrast-1) > 0.07 {
+			t.Errorf("%s: worth spreads by %.3f, flat by %.3f", f.Name, usual, flat)
+		}
+		if a.places[0].x != b.places[0].x || !slices.Equal(a.depth, b.depth) {
+			t.Errorf("%s: flattening moved the lake", f.Name)
+		}
 	}
 }
