@@ -93,7 +93,7 @@ var strata = []stratum{
 	{"stats", []string{"base", "stats"}},
 	{"engine", []string{"base", "trade", "physics", "stats", "engine"}},
 	{"engine/share", []string{"base/area", "base/quantity", "base/fault"}},            // a guest report has no type in which a spot could travel
-	{"engine/safety", []string{"base", "trade", "physics", "stats", "engine/ground"}}, // safety may veto plan and advise, so it never leans on them
+	{"engine/safety", []string{"base", "trade", "physics", "stats", "engine/ground", "engine/icecover"}}, // safety may veto plan and advise, so it never leans on them
 	{"engine/ground", []string{"base", "stats"}},
 	{"keep", []string{"base", "trade", "keep"}},
 	{"feed", []string{"base", "feed"}},
@@ -101,6 +101,7 @@ var strata = []stratum{
 	{"sim", []string{"base", "trade", "physics", "stats", "engine", "keep/store", "feed", "sim"}},
 	{"host", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host"}},
 	{"host/cli", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host", "check", "sim"}},
+	{"host/rehearsal", []string{"base", "engine", "host", "sim"}}, // its page belongs to the server alone, so that the phone carries no made-up lakes
 	{"guard", nil},
 }
 
@@ -363,6 +364,9 @@ func TestPhoneDependencies(t *testing.T) {
 	for _, d := range strings.Fields(deps) {
 		if reason, bad := why[d]; bad {
 			t.Errorf("the phone's pages depend on %s: %s", d, reason)
+		}
+		if below(d, module+"/internal/sim") {
+			t.Errorf("the phone's pages depend on %s: made-up lakes stay with the server", d)
 		}
 	}
 	// templ's own package offers bridges to the standard templates; the linker drops them as long as nobody of ours calls

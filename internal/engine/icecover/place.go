@@ -139,7 +139,8 @@ type Spot struct {
 const lowSigma = 1.6448536269514722
 
 // At tells the field at a place. A hole thinner than all others never lifts Low anywhere, though it makes the field
-// surer: the least of what the thickest hole alone, the two thickest, ... and all of them say counts.
+// surer: the least of what the thickest hole alone, the two thickest, ... and all of them say counts. Holes of one
+// thickness come in together, so that a second like the first does make the place surer.
 func (f *Field) At(p geo.Local) Spot {
 	w := make([]float64, len(f.holes))
 	for i, h := range f.holes {
@@ -147,15 +148,17 @@ func (f *Field) At(p geo.Local) Spot {
 	}
 	forward(f.factor, w)
 	mean, variance := f.reference, f.scatter.covariance(0)
-	low := mean - lowSigma*math.Sqrt(variance)
+	low, first := mean-lowSigma*math.Sqrt(variance), true
 	for i := range w {
 		// (COVER-8)
 		mean += float64(w[i] * f.differ[i])
 		variance = math.Max(0, variance-square(w[i]))
-		here := mean - lowSigma*math.Sqrt(variance)
+		if i+1 < len(w) && f.holes[i+1].Effective >= f.holes[i].Effective {
+			continue // another hole as thick: the two stand together
+		}
 		// (COVER-9)
-		if i == 0 || here < low {
-			low = here
+		if here := mean - lowSigma*math.Sqrt(variance); first || here < low {
+			low, first = here, false
 		}
 	}
 	return Spot{quantity.Length(mean), quantity.Length(math.Sqrt(variance)), quantity.Length(math.Max(0, low))}

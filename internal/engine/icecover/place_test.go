@@ -154,3 +154,12 @@ func TestZones(t *testing.T) {
 		t.Error("zones")
 	}
 }
+
+// A second hole like the first makes the place surer: three of 18 cm have a low end a centimetre above that of one.
+func TestHolesAlike(t *testing.T) {
+	low := func(holes ...Hole) float64 { return NewField(18*cm, holes, UsualScatter()).At(geo.Local{}).Low.Centimetres() }
+	a, b, c := Hole{geo.Local{N: 5}, 18 * cm}, Hole{geo.Local{E: 8}, 18 * cm}, Hole{geo.Local{E: -8}, 18 * cm}
+	if one, three := low(a), low(a, b, c); math.Abs(one-14.3) > 0.1 || math.Abs(three-15.3) > 0.1 {
+		t.Errorf("one %.2f cm, three %.2f cm", one, three)
+	}
+}

@@ -9,6 +9,7 @@ import (
 
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/icecover"
 	"icehand/internal/physics/ice"
 	"icehand/internal/trade/lake"
 )
@@ -17,6 +18,7 @@ import (
 type Load struct {
 	Class string        // on_foot, group, snow_machine, side_by_side, car, truck: the rows of a table
 	Mass  quantity.Mass // 0: the usual mass of the class, a placeholder that the outfit should replace
+	Stay  time.Duration // how long it is to stay in one place; 0: it passes
 }
 
 // usualMass holds the placeholders, at the heavy end of what is common; unverified. A group is six people.
@@ -43,8 +45,13 @@ type IceInput struct {
 	Load     Load
 	Readings []*lake.IceReading // any order, any age; those without a place are ignored
 	Hazards  []*lake.Hazard
-	Air      []AirHour // air temperatures of the last days, observed or forecast, for the thaw rules; may be empty
-	Table    Table     // zero: the occupational default
+	Holes    []*lake.Hole    // drilled holes, for clusters of large ones; may be empty
+	Air      []AirHour       // air temperatures of the last days, observed or forecast, for the thaw rules; may be empty
+	Table    Table           // zero: the occupational default
+	Strength ice.Strength    // of the load formula; can only be lower than the default
+	Cover    Cover           // the columns of the lake's zones
+	Standing []OnIce         // what is on the ice already; weighs with the load where it is near
+	Depth    quantity.Length // of the water at the place, for moving loads; 0: not known
 }
 
 // IceAnswer is what may be said about a load at a place.
@@ -53,8 +60,12 @@ type IceAnswer struct {
 	Load      Load // with the mass that was reckoned with
 	Table     Table
 	Asked     quantity.Length // effective thickness that the table asks for, condition rules applied; 0: class not covered, or no thickness holds now
-	Effective quantity.Length // least effective thickness among the readings that count; 0 without data
+	Effective quantity.Length // the figure: the lesser of the thinnest hole that counts and the low end of the estimate; 0 without data
+	Basis     Basis           // what that rests on
 	Carries   quantity.Mass   // calculated load by the formula at that thickness; 0 when no figure is given
+	Together  quantity.Mass   // the load with all that stands near, as one load at the place
+	Near      int             // loads that weigh in it besides the stated one
+	Moving    *ice.Moving     // limits for a vehicle in motion; nil on foot and without a thickness
 	Counted   int             // readings that count
 	Newest    time.Time       // of those that count
 	Nearest   *Nearest        // nearest reading of any age, nil when there is none
@@ -81,6 +92,7 @@ func Ice(in IceInput) IceAnswer {
 	q.out.Nearest = nearest(in.At, q.list, in.Now)
 	q.load()
 	q.hazards()
+	q.holes()
 	q.readings()
 	q.weigh()
 	q.out.Refusals = append(q.refused, q.warned...)
@@ -95,8 +107,9 @@ type iceQuestion struct {
 	counted []judged
 	crack   ice.Crack
 	current ice.State
-	refused []Refusal // a figure is withheld
-	warned  []Refusal // a figure is made stricter, or something is told
+	aging   icecover.Cause // what ended the worth of a reading near
+	refused []Refusal      // a figure is withheld
+	warned  []Refusal      // a figure is made stricter, or something is told
 	out     IceAnswer
 }
 
@@ -119,14 +132,15 @@ func (q *iceQuestion) load() {
 	l := &q.out.Load
 	usual, known := usualMass[l.Class], KnownClass(l.Class)
 	switch {
-	case !known:
-		q.refuse("class_unknown", "This class of load is not known.")
-	case l.Mass == 0:
-		l.Mass = usual
-		q.warn("mass_assumed", fmt.Sprintf("Mass not told; %s assumed.", quantity.SI.MassText(usual)))
-	case !(l.Mass > 0) || math.IsInf(float64(l.Mass), 0):
+	case !(l.Mass >= 0) || math.IsInf(float64(l.Mass), 0):
 		l.Mass = 0
 		q.refuse("mass_unknown", "The mass told is no mass.")
+	case l.Mass == 0 && known:
+		l.Mass = usual
+		q.warn("mass_assumed", fmt.Sprintf("Mass not told; %s assumed.", quantity.SI.MassText(usual)))
+	}
+	if !known {
+		q.refuse("class_unknown", "This class of load is not known.")
 	}
 	if _, covered := q.out.Table.least(l.Class); known && !covered {
 		q.refuse("class_not_covered", "The table in force has no row for this load; none is made up.")
@@ -169,6 +183,7 @@ const (
 	missStale
 	missOtherDay
 	missFar
+	missAged    // a thaw, new snow, weather not known or a new crack came since
 	missOutside // beside the hazard that the place lies in
 	missClock
 )
@@ -221,10 +236,21 @@ func (q *iceQuestion) misses(r judged, d, spacing quantity.Length) miss {
 		return missOtherDay
 	case d > spacing:
 		return missFar
+	case q.ages(r):
+		return missAged
 	case slices.ContainsFunc(q.inside, func(h *lake.Hazard) bool { return h.Distance(r.At) > 0 }):
 		return missOutside
 	}
 	return missNone
+}
+
+// ages tells whether something ended the worth of a reading, and keeps what.
+func (q *iceQuestion) ages(r judged) bool {
+	why, aged := q.aged(r)
+	if aged {
+		q.aging = why
+	}
+	return aged
 }
 
 // without refuses a figure because no reading counts.
@@ -238,11 +264,22 @@ func (q *iceQuestion) without(closest miss, spacing quantity.Length) {
 		q.refuse("other_day", "No ice read today; another day's reading gives no figure.")
 	case missFar:
 		q.refuse("far", fmt.Sprintf("A reading gives a figure within %.0f m of its hole only.", spacing.Metres()))
+	case missAged:
+		q.refuse("aged", agedText[q.aging])
 	case missOutside:
 		q.refuse("hazard_unread", "Inside a hazard only holes read in it today give a figure.")
 	case missClock:
 		q.refuse("clock", "A reading is timed in the future. Check that phone's clock.")
 	}
+}
+
+// agedText says what ended the worth of a reading.
+var agedText = map[icecover.Cause]string{
+	icecover.Thaw:      "Thaw since the hole was read, a day ago: drill and read again.",
+	icecover.HeavySnow: "More than 10 cm of snow since the hole was read: drill and read again.",
+	icecover.Unknown:   "Weather since the hole was read not known: drill and read again.",
+	icecover.NewCrack:  "A crack or open water was reported there after the hole was read.",
+	icecover.OldAge:    "All readings are more than 7 days old. Drill and read.",
 }
 
 // state refuses a figure for what a reading near here says of the ice.
@@ -272,17 +309,9 @@ func (q *iceQuestion) weigh() {
 	air := judgeAir(q.in.Now, q.in.Air)
 	disc := ice.Worst([]ice.Finding{air.thaw, air.mild, air.brittle, ice.Cracked(max(q.crack, ice.NoCrack)), ice.Flow(q.current)})
 	q.conditions(air, &disc)
-	unsorted, known := false, false
-	for _, r := range q.counted {
-		if r.known && (!known || r.effective < out.Effective) {
-			known, out.Effective = true, r.effective
-		}
-		unsorted = unsorted || r.unsorted
-	}
-	if unsorted {
-		q.warn("unsorted", "White ice not told: all of it counted as white, at half. Tell clear and white.")
-	}
+	known := q.figure()
 	out.State = NoData
+	strength := q.together()
 	if disc.NoNumber {
 		out.Effective = 0
 		return
@@ -290,13 +319,13 @@ func (q *iceQuestion) weigh() {
 	if covered {
 		out.Asked = disc.Required(least)
 	}
-	carries := disc.Load(ice.Strength{}.Load(out.Effective))
+	carries := disc.Load(strength.Load(out.Effective))
 	// a load figure needs ice that the formula is meant for; without a row in the table it may only say that it is too little
 	figure := known && !slices.ContainsFunc(q.refused, func(r Refusal) bool { return r.Code != "class_not_covered" })
 	switch {
 	case known && covered && below(out.Effective, out.Asked):
 		out.State = BelowTable
-	case figure && carries < out.Load.Mass:
+	case figure && carries < out.Together:
 		out.State = BelowRule
 	case figure && covered:
 		out.State = NotBelow
@@ -304,9 +333,31 @@ func (q *iceQuestion) weigh() {
 	if figure && (covered || out.State == BelowRule) {
 		out.Carries = carries
 	}
+	q.moving()
 	if out.State == NoData {
 		out.Effective = 0
 	}
+}
+
+// figure finds the effective thickness that decides: the lesser of the thinnest hole that counts here and of the low end
+// of what all holes of the week and the column say of the place. A bad hole is never averaged away.
+func (q *iceQuestion) figure() (known bool) {
+	unsorted := false
+	var least quantity.Length
+	for _, r := range q.counted {
+		if r.known && (!known || r.effective < least) {
+			known, least = true, r.effective
+		}
+		unsorted = unsorted || r.unsorted
+	}
+	if unsorted {
+		q.warn("unsorted", "White ice not told: all of it counted as white, at half. Tell clear and white.")
+	}
+	if known {
+		q.out.Basis = q.basis(least)
+		q.out.Effective = min(least, q.out.Basis.Spot.Low)
+	}
+	return known
 }
 
 // conditions says what weather and cracks do, and makes what is not known stricter: without the air of the last day

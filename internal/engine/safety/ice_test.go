@@ -8,6 +8,7 @@ import (
 	"icehand/internal/base/geo"
 	"icehand/internal/base/num"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/icecover"
 	"icehand/internal/trade/lake"
 )
 
@@ -67,9 +68,13 @@ func TestStricter(t *testing.T) {
 	}
 }
 
+// exact is a cover that leaves the thinnest hole as the figure, so that a rule's line can be tested from both sides.
+var exact = Cover{Columns: map[icecover.Zone]Column{icecover.Shore: {Estimate: icecover.Estimate{Deciding: 3}}},
+	Scatter: icecover.Scatter{Hole: 1, Short: 1e-9, Long: 1e-9, ShortRange: 1, LongRange: 1}}
+
 // foot asks about a person, with 41 cm of clear ice read 10 m off two hours ago in steady frost.
 func foot() IceInput {
-	return IceInput{Now: at(9, 50), Zone: zone, Load: Load{Class: "on_foot", Mass: 110}, Readings: []*lake.IceReading{read(10, 0, 41*cm, at(7, 50))}, Air: frost(72)}
+	return IceInput{Now: at(9, 50), Zone: zone, Load: Load{Class: "on_foot", Mass: 110}, Readings: []*lake.IceReading{read(10, 0, 41*cm, at(7, 50))}, Air: frost(72), Cover: exact}
 }
 
 func TestIceNotBelow(t *testing.T) {
@@ -99,7 +104,7 @@ func TestIceFromBothSides(t *testing.T) {
 	}
 	hazard := func(what string, e float64, radius quantity.Length) change {
 		return func(in *IceInput) {
-			in.Hazards = append(in.Hazards, &lake.Hazard{What: what, Shape: "point", Points: []geo.Local{{E: e}}, Radius: radius, Report: "present", When: at(8, 0)})
+			in.Hazards = append(in.Hazards, &lake.Hazard{What: what, Shape: "point", Points: []geo.Local{{E: e}}, Radius: radius, Report: "present", When: at(7, 0)})
 		}
 	}
 	all := func(list ...change) change {
@@ -208,15 +213,23 @@ func TestIceFromBothSides(t *testing.T) {
 	}
 }
 
-// Adding a reading never raises the calculated load or the state, but for a first one.
+// Adding a reading of ice no thicker than all others never raises the calculated load or the state, but for a first one:
+// with the exact cover, with the usual scatter about the thinnest hole, and about a column.
 func TestThinnerHoleNeverRaises(t *testing.T) {
 	rank := map[IceState]int{NoData: 0, BelowTable: 1, BelowRule: 2, NotBelow: 3}
 	rng := num.NewStream(5, "thinner")
-	for range 2000 {
+	column := map[icecover.Zone]Column{icecover.Shore: {Estimate: icecover.Estimate{Deciding: 30 * cm}}}
+	covers := []Cover{exact, {}, {Columns: column}}
+	for i := range 3000 {
 		in := foot()
+		in.Cover = covers[i%3]
 		in.Readings[0].Total = quantity.Length(5+rng.Float64()*50) * cm
+		more := read(rng.Float64()*40-20, rng.Float64()*40-20, in.Readings[0].Total+quantity.Length(20*rng.Float64())*cm, at(8, 0))
+		if rng.IntN(2) == 0 {
+			in.Readings = append(in.Readings, more)
+		}
 		before := Ice(in)
-		r := read(rng.Float64()*40-20, rng.Float64()*40-20, quantity.Length(rng.Float64()*60)*cm, at(8, 0))
+		r := read(rng.Float64()*40-20, rng.Float64()*40-20, quantity.Length(rng.Float64()*in.Readings[0].Total.Centimetres())*cm, at(8, 0))
 		r.Grey, r.Layered, r.Current, r.WhiteTold = rng.IntN(8) == 0, rng.IntN(8) == 0, rng.IntN(8) == 0, rng.IntN(3) > 0
 		in.Readings = append(in.Readings, r)
 		after := Ice(in)

@@ -1,0 +1,86 @@
+package safety
+
+import (
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/icecover"
+)
+
+// Cover is what weather and holes make of the ice of the lake's zones. The zero value knows no column: then a zone is
+// judged about its thinnest hole.
+type Cover struct {
+	Shore   func(geo.Local) (quantity.Length, bool) // distance to the nearest shore; nil: not known
+	Columns map[icecover.Zone]Column
+	Scatter icecover.Scatter // the zero value: the usual one
+	Events  []icecover.Event // of the weather, which end the worth of readings
+	Missing string           // why there is no column, in a sentence; "" where there is one
+}
+
+// Column is the ice of a zone up to now.
+type Column struct {
+	Estimate icecover.Estimate
+	Trail    []icecover.Change
+}
+
+// Basis tells what the figure of an answer rests on.
+type Basis struct {
+	Zone    icecover.Zone
+	Column  *icecover.Estimate // nil where it is not known
+	Missing string             // why not
+	Least   quantity.Length    // effective thickness of the thinnest hole that counts here
+	Spot    icecover.Spot      // what the holes of the week and the column say of the place
+	Holes   int                // of the week and the zone, which the field rests on
+}
+
+// crackEnds are the hazards whose first report ends the worth of a reading beside them.
+var crackEnds = map[string]bool{"ridge": true, "crack": true, "open_water": true}
+
+// aged tells whether a reading no longer counts, and why.
+func (q *iceQuestion) aged(r judged) (icecover.Cause, bool) {
+	events := q.in.Cover.Events
+	for _, h := range q.in.Hazards {
+		if h.Supersedes == noHazard && crackEnds[h.What] && len(h.Points) > 0 && h.When.After(r.When) && quantity.Length(h.Distance(r.At)) <= crackNear {
+			events = append(events[:len(events):len(events)], icecover.Event{Cause: icecover.NewCrack, From: h.When})
+		}
+	}
+	counts, why := icecover.Counts(r.When, q.in.Now, events)
+	return why, !counts && why != icecover.DrilledFuture // clocks ahead have a rule of their own
+}
+
+func (c Cover) zone(at geo.Local) icecover.Zone {
+	if c.Shore == nil {
+		return icecover.ZoneAt(0, false)
+	}
+	return icecover.ZoneAt(c.Shore(at))
+}
+
+// basis works out the field about the place from all holes of the zone that still count, carried to now: melt is taken
+// off and growth not counted.
+func (q *iceQuestion) basis(least quantity.Length) Basis {
+	c := q.in.Cover
+	b := Basis{Zone: c.zone(q.in.At), Least: least, Missing: c.Missing}
+	column, known := c.Columns[b.Zone]
+	var holes []icecover.Hole
+	for _, r := range q.list {
+		if !r.known || r.When.After(q.in.Now) && inDoubt(r.IceReading, q.in.Now) || c.zone(r.At) != b.Zone {
+			continue
+		}
+		if _, aged := q.aged(r); aged {
+			continue
+		}
+		holes = append(holes, icecover.Hole{At: r.At, Effective: icecover.Carry(r.effective, r.When, column.Trail).ForDecision})
+	}
+	reference := least
+	for _, h := range holes {
+		reference = min(reference, h.Effective)
+	}
+	if known {
+		b.Column, reference = &column.Estimate, column.Estimate.Deciding
+	}
+	scatter := c.Scatter
+	if scatter == (icecover.Scatter{}) {
+		scatter = icecover.UsualScatter()
+	}
+	b.Spot, b.Holes = icecover.NewField(reference, holes, scatter).At(q.in.At), len(holes)
+	return b
+}
