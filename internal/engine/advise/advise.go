@@ -42,6 +42,10 @@ type Input struct {
 	Veto func(safety.HopInput) safety.HopAnswer
 	// Memory is what [Remember] made of the past days; nil: it is made in the call.
 	Memory *Memory
+	// Answers asks for the ten answers about the step too: [Step.Answers].
+	Answers bool
+	// AimFor is the guest whose first fish the day is about, with the aim first_fish; zero: nobody's.
+	AimFor uuid.UUID
 }
 
 // Place is a place with its age; Known is false without a fix.
@@ -101,10 +105,12 @@ type Step struct {
 	Rods      []RodStep
 	Others    []Alternative // at most two
 	TossUp    bool          // the best alternative is as good within the noise
-	Plain     bool          // the line-and-spiral way answered, since the model had nothing to go on or was doing worse
+	Plain     bool          // the line-and-spiral way answered, since the model had nothing to go on or was doing worse: see Score
 	HolesLeft int           // 0 when not limited
 	Evidence  Evidence
 	Score     Score // how the model's forecasts of today's looks have fared
+	Aim       string
+	Answers   *Answers // nil when not asked for
 	Seed      uint64
 	Budget    int
 }
@@ -114,7 +120,20 @@ type Score struct {
 	Looks, Marks int
 	Gain         float64 // natural log units by which the model leads; negative when it trails
 	Brier        float64 // mean squared error of the model's chances
+	Verdict      Verdict
+	Needed       int // looks before there is a verdict
 }
+
+// Verdict says how the model does against the plainest rival today.
+type Verdict string
+
+// The verdicts. When the model does worse, the line and spiral answers.
+const (
+	TooEarly Verdict = "too_early"
+	Better   Verdict = "better"
+	NoBetter Verdict = "no_better"
+	Worse    Verdict = "worse"
+)
 
 // Anchor places a spot in words a mitten can follow.
 type Anchor struct {
@@ -133,7 +152,19 @@ type Odds struct {
 	Event     string        // marks, fish, good_fish
 	Wait      time.Duration // the stated wait
 	Word      string        // likely, fair, long_shot
+	Plan      Plan          // what is done there: a look in one hole, a chain of holes, a sit
+	Holes     int           // of a chain
 }
+
+// Plan is what a chance is told for.
+type Plan string
+
+// The plans.
+const (
+	OneHole Plan = "hole"
+	Chain   Plan = "chain"
+	Sitting Plan = "sit"
+)
 
 // Cost is what a step takes.
 type Cost struct {
@@ -150,13 +181,27 @@ type Reason struct {
 	Count  int             // e.g. looks with marks
 	Of     int             // of how many
 	Near   quantity.Length // within
-	Age    time.Duration   // newest evidence
+	Age    time.Duration   // newest evidence: of marks where there are any, else of looks
+	Oldest time.Duration   // oldest look counted
 	Depth  quantity.Length
 	Toward quantity.Bearing
 	Rate   float64     // fish an hour, or a factor
 	Holes  []uuid.UUID // the evidence
+	Looks  []uuid.UUID // the same by look, today's
+	Prior  Prior       // the belief that it rests on; "" when it rests on looks of today
 	Text   string      // for reasons that come from a veto: its sentence
 }
+
+// Prior is a belief held before today's looks.
+type Prior string
+
+// The priors.
+const (
+	ByStage  Prior = "stage"  // what perch do at this stage of the winter
+	ByRecord Prior = "record" // the outfit's own past days
+	BySketch Prior = "sketch" // the guide's own
+	ByHour   Prior = "hour"   // the hour curve
+)
 
 // RodStep is what one rod should do.
 type RodStep struct {

@@ -36,8 +36,13 @@ func season(b testing.TB, days, today int) *diary {
 }
 
 func benchNext(b *testing.B, days, looks int, remember bool) {
+	benchAnswers(b, days, looks, remember, false)
+}
+
+func benchAnswers(b *testing.B, days, looks int, remember, answers bool) {
 	d := season(b, days, looks)
 	in := d.input(d.at(15, "14:45"), geo.Local{E: 100, N: 100})
+	in.Answers = answers
 	if remember {
 		m, err := Remember(context.Background(), in)
 		if err != nil {
@@ -57,6 +62,10 @@ func BenchmarkNext200Looks(b *testing.B)                      { benchNext(b, 0, 
 func BenchmarkNext200LooksAfter14Days(b *testing.B)           { benchNext(b, 14, 200, false) }
 func BenchmarkNext200LooksAfter60Days(b *testing.B)           { benchNext(b, 60, 200, false) }
 func BenchmarkNext200LooksAfter60DaysRemembered(b *testing.B) { benchNext(b, 60, 200, true) }
+
+func BenchmarkAnswers200LooksAfter60DaysRemembered(b *testing.B) {
+	benchAnswers(b, 60, 200, true, true)
+}
 
 func BenchmarkOdds4km2(b *testing.B) {
 	d := season(b, 14, 200)

@@ -33,7 +33,7 @@ func (w *world) leave(s *Step) {
 		return
 	}
 	if why, bad := w.dangerAt(p); bad {
-		*s = Step{At: s.At, Do: Leave, Why: []Reason{why}, Rods: s.Rods, HolesLeft: s.HolesLeft, Evidence: s.Evidence, Score: s.Score, Seed: s.Seed, Budget: s.Budget,
+		*s = Step{At: s.At, Do: Leave, Why: []Reason{why}, Rods: s.Rods, HolesLeft: s.HolesLeft, Evidence: s.Evidence, Score: s.Score, Aim: s.Aim, Seed: s.Seed, Budget: s.Budget,
 			Odds: Odds{Event: marksEvent, Wait: w.options.LookLength, Word: word(0)}}
 	}
 }

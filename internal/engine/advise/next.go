@@ -19,8 +19,6 @@ const (
 	marksEvent  = "marks"
 	openFor     = 175 * time.Minute // an open hole younger than this may be looked into again; our own choice
 	restFor     = 20 * time.Minute  // a hole that showed fish and went quiet is left alone this long; our own choice
-	plainAfter  = 40                // looks today before the model may be judged
-	plainLoss   = -1.0              // natural log units behind a constant rate at which the plain way takes over
 	standing    = 5.0               // m from an open hole: within a phone's fix
 	tossUp      = 0.1               // share by which two scores may differ and still be as good
 )
@@ -35,13 +33,10 @@ func Next(ctx context.Context, in Input) (Step, error) {
 	if s.Budget <= 0 {
 		s.Budget = usualBudget
 	}
-	t := w.filter.Tally()
-	s.Score = Score{Looks: t.N, Marks: t.Yes, Gain: t.Gain()}
-	if t.N > 0 {
-		s.Score.Brier = t.Brier / float64(t.N)
-	}
+	s.Aim, s.Score = in.Aim, w.score()
 	if deadline, _ := w.turnBack(); !in.Now.Before(deadline) {
 		w.headIn(&s)
+		w.answer(ctx, &s)
 		return s, nil
 	}
 	w.rods(&s)
@@ -56,9 +51,36 @@ func Next(ctx context.Context, in Input) (Step, error) {
 			return Step{}, err
 		}
 	}
+	w.statePlan(&s)
 	w.changes(&s)
 	w.leave(&s)
+	w.answer(ctx, &s)
 	return s, nil
+}
+
+// statePlan tells the odds of a step that sits for the sit and its clock, not for a look.
+func (w *world) statePlan(s *Step) {
+	h := w.in.Lake.Hole(s.Hole)
+	if s.Do != Stay && s.Do != Move || h == nil || !h.Placed {
+		return
+	}
+	var wait time.Duration
+	for _, r := range s.Rods {
+		if left := r.ReAsk.Sub(w.in.Now); s.Do == Stay && r.Do == Stay && left > 0 && (wait == 0 || left < wait) {
+			wait = left
+		}
+	}
+	if wait == 0 {
+		wait = w.sitClock(rateOf(w.filter.Rate(h.At, max(1, w.rodsNear(h.At, sharers)))), 0)
+	}
+	s.To, s.Odds = h.At, w.oddsOf(h.At, wait, Sitting)
+}
+
+// oddsOf gives the odds of a plan at a place.
+func (w *world) oddsOf(p geo.Local, wait time.Duration, plan Plan) Odds {
+	o := w.odds(w.filter.Odds(p, wait))
+	o.Wait, o.Plan = wait, plan
+	return o
 }
 
 func (w *world) fixAge() time.Duration {
@@ -116,7 +138,7 @@ func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
 	w.bringOver(s, from)
 	w.stayHere(s, from)
 	w.alternatives(s, best, holes, v)
-	return nil
+	return w.farther(ctx, q, s, holes, v)
 }
 
 // boldness is how far the aim of the day favours unknown ground.
@@ -138,16 +160,6 @@ func (w *world) dayGone() float64 {
 		return 0.5
 	}
 	return num.Clamp(w.in.Now.Sub(start).Seconds()/end.Sub(start).Seconds(), 0, 1)
-}
-
-// plain tells whether line and spiral should answer: nothing to go on, or the model trails a constant rate.
-func (w *world) plain() bool {
-	t := w.filter.Tally()
-	if t.N >= plainAfter && t.Gain() < plainLoss {
-		return true
-	}
-	p, _ := w.scout()
-	return w.evidence.Looks == 0 && w.evidence.Fish == 0 && len(w.in.Lake.Sketches) == 0 && !w.in.Surface.At(p).Known
 }
 
 // openSpots lists today's open holes that are worth another look, with their keys: those with marks that wait to be
@@ -278,10 +290,47 @@ func (w *world) take(s *Step, c plan.Candidate, holes map[int64]*lake.Hole, v *v
 	s.Odds = w.odds(c.Odds)
 	s.Cost = w.cost(c)
 	s.Why = w.why(c.At, c.Odds)
+	if r, ok := w.purpose(c); ok {
+		s.Why = append([]Reason{r}, s.Why...)
+		if c.For == plan.Search { // it only explains why the search stays close
+			s.Why = append(s.Why[1:], r)
+		}
+	}
 	if h := holes[c.Key]; c.Open && h != nil {
 		s.Do, s.Hole = Look, h.ID
 	}
 	s.From = w.anchor(c.At)
+}
+
+// purpose tells what a hole is for when that is not plain search: it serves a school under the rods, follows a lost one,
+// or searches close to one that feeds.
+func (w *world) purpose(c plan.Candidate) (Reason, bool) {
+	const (
+		reach = 150.0           // m: a school farther off is not meant
+		fresh = 3 * time.Minute // since the newest marks or fish
+	)
+	var at *plan.School
+	for _, k := range w.filter.Schools() {
+		d := k.At.Distance(c.At)
+		if float64(d) <= reach && !k.LastSeen.IsZero() && (at == nil || d < at.At.Distance(c.At)) {
+			at = &k
+		}
+	}
+	if at == nil {
+		return Reason{}, false
+	}
+	r := Reason{Code: string(c.For), Weight: 0.9, Age: w.in.Now.Sub(at.LastSeen)}
+	for i := len(w.today) - 1; i >= 0; i-- { // where it was seen last
+		if e := w.today[i]; lively(e) && e.hole != nil && !e.when.After(at.LastSeen) && float64(e.at.Distance(at.At)) <= reach {
+			r.Holes = []uuid.UUID{e.hole.ID}
+			break
+		}
+	}
+	if c.For == plan.Search {
+		r.Code, r.Weight = "beside", 0.05
+		return r, r.Age <= fresh && len(r.Holes) > 0 && w.rodsNear(w.in.Lake.Hole(r.Holes[0]).At, sharers) > 0
+	}
+	return r, true
 }
 
 // stayHere turns the step into fishing where the scout stands, when nobody has a line out and a school was seen there
@@ -323,7 +372,7 @@ func (w *world) cost(c plan.Candidate) Cost {
 
 // odds dresses the filter's odds for an answer.
 func (w *world) odds(o plan.Odds) Odds {
-	return Odds{P: o.P, Low: o.Low, High: o.High, Event: marksEvent, Wait: w.options.LookLength, Word: word(o.P)}
+	return Odds{P: o.P, Low: o.Low, High: o.High, Event: marksEvent, Wait: w.options.LookLength, Word: word(o.P), Plan: OneHole}
 }
 
 // word gives the word of a chance.
@@ -337,16 +386,45 @@ func word(p float64) string {
 	return "long_shot"
 }
 
+// elsewhere is how far a place must lie from the step to be another place for a guide; our own choice.
+const elsewhere = 60.0 // m
+
+// other adds an alternative.
+func (w *world) other(s *Step, c plan.Candidate, holes map[int64]*lake.Hole, v *vetting) {
+	a := Alternative{Do: Drill, To: c.At, From: w.anchor(c.At), Odds: w.odds(c.Odds), Cost: w.cost(c), Why: w.why(c.At, c.Odds), Ice: v.answers[c.Key]}
+	if h := holes[c.Key]; c.Open && h != nil {
+		a.Do, a.Hole = Look, h.ID
+	}
+	s.Others = append(s.Others, a)
+}
+
+// farther adds what would be done if no school fed under the rods, when that keeps the scout so close that there is no
+// alternative of another place. It is never called a toss-up: its worth is not of the same reckoning.
+func (w *world) farther(ctx context.Context, q plan.Question, s *Step, holes map[int64]*lake.Hole, v *vetting) error {
+	if len(s.Others) >= 2 || len(q.Rods) == 0 {
+		return nil
+	}
+	bars := v.allowed
+	q.Rods, q.Wanted = nil, 1
+	q.Allowed = func(c plan.Candidate) bool {
+		far := float64(c.At.Distance(s.To)) >= elsewhere
+		for _, o := range s.Others {
+			far = far && float64(c.At.Distance(o.To)) >= elsewhere
+		}
+		return far && bars(c)
+	}
+	best, _, err := w.filter.Choose(ctx, q)
+	if err != nil {
+		return err
+	}
+	if len(best) > 0 {
+		w.other(s, best[0], holes, v)
+	}
+	return nil
+}
+
 // alternatives adds at most two other steps, the first of another kind where there is one.
 func (w *world) alternatives(s *Step, best []plan.Candidate, holes map[int64]*lake.Hole, v *vetting) {
-	const elsewhere = 60.0 // m: nearer is the same place for a guide
-	add := func(c plan.Candidate) {
-		a := Alternative{Do: Drill, To: c.At, From: w.anchor(c.At), Odds: w.odds(c.Odds), Cost: w.cost(c), Why: w.why(c.At, c.Odds), Ice: v.answers[c.Key]}
-		if h := holes[c.Key]; c.Open && h != nil {
-			a.Do, a.Hole = Look, h.ID
-		}
-		s.Others = append(s.Others, a)
-	}
 	first := best[0]
 	other := func(c plan.Candidate, kind bool) bool {
 		far := float64(c.At.Distance(first.At)) >= elsewhere
@@ -358,7 +436,7 @@ func (w *world) alternatives(s *Step, best []plan.Candidate, holes map[int64]*la
 	for _, kind := range []bool{true, false, false} {
 		for _, c := range best[1:] {
 			if len(s.Others) < 2 && other(c, kind) {
-				add(c)
+				w.other(s, c, holes, v)
 				if len(s.Others) == 1 && s.Do != Stay {
 					s.TossUp = c.Score >= first.Score*(1-tossUp)
 				}
@@ -387,48 +465,4 @@ func (w *world) bringOver(s *Step, from geo.Local) {
 		s.TossUp = r.TossUp
 		return
 	}
-}
-
-// poorDepth tells whether a place is known to be far off the depths that perch keep: a line is bent before it goes there.
-func (w *world) poorDepth(p geo.Local) bool {
-	d := w.in.Surface.At(p)
-	return d.Known && w.season.DepthPreference(d.Mean, d.Spread, true) < 0.5
-}
-
-// byLine answers by line and spiral; false when it finds no place that may be advised.
-func (w *world) byLine(from geo.Local, v *vetting, s *Step) bool {
-	var looks []plan.Looked
-	for _, e := range w.today {
-		switch b := e.body.(type) {
-		case plan.Look:
-			looks = append(looks, plan.Looked{At: b.At, When: b.When, Hit: b.Marks != lake.None})
-		case plan.Fish:
-			looks = append(looks, plan.Looked{At: b.At, When: b.When, Hit: true})
-		}
-	}
-	line := plan.LineAndSpiral{Bearing: w.lineBearing(from, looks)}
-	var chosen plan.Candidate
-	key := int64(0)
-	p, spiral, ok := line.Next(from, looks, func(p geo.Local) bool {
-		if !w.in.Surface.OnWater(p) || w.poorDepth(p) || v.late+len(v.barred) > s.Budget/2 {
-			return false
-		}
-		key--
-		walk := float64(from.Distance(p))
-		chosen = plan.Candidate{At: p, Key: key, WalkM: walk,
-			Minutes: (w.walk(lengthOf(walk)) + plan.DrillTime(w.ice()) + w.options.LookLength).Minutes()}
-		return v.allowed(chosen)
-	})
-	if !ok {
-		return false
-	}
-	chosen.Odds = w.filter.Odds(p, w.options.LookLength)
-	w.take(s, chosen, nil, v)
-	s.Plain = true
-	r := Reason{Code: "line", Weight: 1, Text: "little to go on yet: the line goes on"}
-	if spiral {
-		r = Reason{Code: "spiral", Weight: 1, Text: "marks near: holes in a spiral round them"}
-	}
-	s.Why = append([]Reason{r}, s.Why...)
-	return true
 }

@@ -56,12 +56,12 @@ func (w *world) why(p geo.Local, o plan.Odds) []Reason {
 	out = append(out, w.caughtReasons(p)...)
 	for _, s := range w.in.Lake.Sketches {
 		if s.Weight != 0 && s.Area.Contains(p) && (s.Stage == "" || s.Stage == string(w.season.Stage)) {
-			out = append(out, Reason{Code: "sketch", Weight: 0.15 * math.Abs(float64(s.Weight)), Count: s.Weight})
+			out = append(out, Reason{Code: "sketch", Weight: 0.15 * math.Abs(float64(s.Weight)), Count: s.Weight, Prior: BySketch})
 			break
 		}
 	}
 	if a := priors.Activity(w.sun, w.in.Now); a > 1.2 {
-		out = append(out, Reason{Code: "diel", Weight: 0.1, Rate: a, Text: "mid-morning, the busier part of the day"})
+		out = append(out, Reason{Code: "diel", Weight: 0.1, Rate: a, Prior: ByHour, Text: "mid-morning, the busier part of the day"})
 	}
 	slices.SortStableFunc(out, func(a, b Reason) int { return cmp.Compare(b.Weight, a.Weight) })
 	return out
@@ -69,29 +69,37 @@ func (w *world) why(p geo.Local, o plan.Odds) []Reason {
 
 // nearLooks tells of today's looks near a place, or that there were none.
 func (w *world) nearLooks(p geo.Local, o plan.Odds) []Reason {
-	r := Reason{Code: "looks_near", Near: around, Age: -1}
+	r := Reason{Code: "looks_near", Near: around}
+	newestLook, newestMarks := time.Duration(-1), time.Duration(-1)
 	for i := len(w.today) - 1; i >= 0; i-- {
 		e := w.today[i]
 		l, ok := e.body.(plan.Look)
 		if !ok || e.at.Distance(p) > around || w.in.Now.Sub(e.when) > newest {
 			continue
 		}
+		age := w.in.Now.Sub(e.when)
 		r.Of++
-		if l.Marks != lake.None {
-			r.Count++
+		r.Looks = append(r.Looks, e.id)
+		r.Oldest = max(r.Oldest, age)
+		if newestLook < 0 || age < newestLook {
+			newestLook = age
 		}
-		if age := w.in.Now.Sub(e.when); r.Age < 0 || age < r.Age {
-			r.Age = age
+		if l.Marks != lake.None {
+			if r.Count++; newestMarks < 0 || age < newestMarks {
+				newestMarks = age
+			}
 		}
 		if e.hole != nil && !slices.Contains(r.Holes, e.hole.ID) && (l.Marks != lake.None || r.Count == 0) {
 			r.Holes = append(r.Holes, e.hole.ID)
 		}
 	}
 	if r.Of == 0 {
-		return []Reason{{Code: "fresh_ground", Weight: 0.4, Near: around}}
+		return []Reason{{Code: "fresh_ground", Weight: 0.4, Near: around, Prior: ByStage}}
 	}
+	r.Age = newestLook
 	r.Weight = 0.3
 	if r.Count > 0 {
+		r.Age = newestMarks
 		r.Weight = 0.5 + 0.4*float64(r.Count)/float64(r.Of)
 	}
 	if o.Known > o.Fresh {
@@ -102,7 +110,7 @@ func (w *world) nearLooks(p geo.Local, o plan.Odds) []Reason {
 
 // pastLooks tells of past days' looks near a place.
 func (w *world) pastLooks(p geo.Local) []Reason {
-	r := Reason{Code: "season_record", Near: record}
+	r := Reason{Code: "season_record", Near: record, Prior: ByRecord}
 	for i := len(w.in.Lake.Looks) - 1; i >= 0; i-- {
 		l := w.in.Lake.Looks[i]
 		h := w.in.Lake.Hole(l.Hole)
@@ -170,7 +178,7 @@ func (w *world) depthReason(p geo.Local) (Reason, bool) {
 		return Reason{}, false
 	}
 	factor, _ := w.filter.DepthWorth(p)
-	return Reason{Code: "depth_band", Weight: 0.25 + 0.1*num1(factor-1), Depth: d.Mean, Rate: factor}, true
+	return Reason{Code: "depth_band", Weight: 0.25 + 0.1*num1(factor-1), Depth: d.Mean, Rate: factor, Prior: ByStage}, true
 }
 
 func num1(x float64) float64 { return math.Max(-1, math.Min(1, x)) }
@@ -267,13 +275,16 @@ func (w *world) anchor(p geo.Local) *Anchor {
 		return nil
 	}
 	d := best.At.Distance(p)
-	a := &Anchor{Hole: best.ID, Number: best.Number, Day: day, Paces: int(math.Round(float64(d / w.options.Pace)))}
+	a := &Anchor{Hole: best.ID, Number: best.Number, Day: day, Paces: w.paces(d)}
 	if a.Paces > 0 {
 		a.Bearing = best.At.BearingTo(p)
 		a.OnLine = online(today, best, p)
 	}
 	return a
 }
+
+// paces turns a distance into the guide's paces.
+func (w *world) paces(d quantity.Length) int { return int(math.Round(float64(d / w.options.Pace))) }
 
 // online gives the numbers of the two holes whose line a place continues, nil when it lies off.
 func online(today []*lake.Hole, last *lake.Hole, p geo.Local) *[2]int64 {

@@ -17,6 +17,8 @@ const (
 	shortAsk = 2 * time.Minute  // the sit clock runs at least this long
 	longAsk  = 25 * time.Minute // and at most this long
 	sharers  = 12.0             // m: rods nearer to one another fish one school
+
+	closeRates = 0.15 // share by which two rates may differ and still be as good; our own choice
 )
 
 // rods says for every rod whether to stay or move, by the rule of [plan.Filter.Call].
@@ -26,9 +28,43 @@ func (w *world) rods(s *Step) {
 	}
 	crew, holes := w.crew()
 	crew.MayHop = func(rod, hole int) bool { return w.hopped(crew.Rods[rod].At, crew.Holes[hole].At) }
-	for _, r := range w.in.Rods {
-		s.Rods = append(s.Rods, w.rod(r, &crew, holes))
+	s.Rods = make([]RodStep, len(w.in.Rods))
+	first := w.named()
+	if first >= 0 { // the guest whose first fish the day is about has the choice of holes
+		s.Rods[first] = w.rod(w.in.Rods[first], &crew, holes)
+		s.Rods[first].Why = append(s.Rods[first].Why, Reason{Code: "first_fish", Weight: 0.1})
 	}
+	for i, r := range w.in.Rods {
+		if i != first {
+			s.Rods[i] = w.rod(r, &crew, holes)
+		}
+	}
+}
+
+// named gives the rod of the guest whose first fish the day is about; -1 when nobody is named, or the fish was had.
+func (w *world) named() int {
+	who := w.in.AimFor
+	if who == uuid.Nil || w.in.Party == nil || w.in.Aim != "first_fish" {
+		return -1
+	}
+	for _, f := range w.in.Party.Fish {
+		if f.Guest == who && f.Day == w.day && !f.When.After(w.in.Now) {
+			return -1
+		}
+	}
+	number := 0
+	if g := w.in.Party.Guest(who); g != nil {
+		number = g.Rod
+	}
+	for _, s := range w.in.Party.RodsAt(w.in.Now) {
+		if s.Guest == who {
+			number = s.Rod
+		}
+	}
+	if number == 0 {
+		return -1
+	}
+	return slices.IndexFunc(w.in.Rods, func(r Rod) bool { return r.Number == number })
 }
 
 // rodsNear counts the rods within some metres.
@@ -65,11 +101,12 @@ func (w *world) rod(r Rod, crew *plan.Crew, holes []*lake.Hole) RodStep {
 	best := holes[call.Best]
 	out.There = w.rateAfter(at, best)
 	out.ReAsk = now.Add(w.sitClock(out.Here, out.There.Mean))
-	out.TossUp = !call.Sure && math.Abs(call.There-call.Here) <= 0.15*math.Max(call.There, call.Here)
+	out.TossUp = !call.Sure && math.Abs(call.There-call.Here) <= closeRates*math.Max(call.There, call.Here)
 	if call.Hole < 0 || out.There.Mean <= out.Here.Mean {
 		// the crew's call and the rate shown may differ; a rod is never sent to where less is believed to be had
 		return out
 	}
+	out.TossUp = out.TossUp || out.There.Mean <= (1+closeRates)*out.Here.Mean // as shown: nobody should walk for that alone
 	crew.Holes[call.Hole].Taken = true
 	crew.Rods[i] = plan.Rod{Number: r.Number, At: best.At, Hole: call.Hole, Since: now}
 	out.Do, out.To, out.ReAsk = Move, best.ID, now

@@ -23,8 +23,8 @@ const horizonConstant = 1.17
 // What an eye of normal sharpness makes out: a letter of the 6/6 line is five minutes of arc high and its strokes one
 // [Snellen1862].
 const (
-	Shape = 5.0 / 60 * quantity.Degree // what it is can be told
-	Speck = 1.0 / 60 * quantity.Degree // that there is something can be told
+	Shape = 5 * quantity.ArcMinute // what it is can be told
+	Speck = 1 * quantity.ArcMinute // that there is something can be told
 )
 
 // Horizon gives how far away level ground meets the sky for an eye at some height. It panics below zero.

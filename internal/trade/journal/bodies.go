@@ -89,9 +89,9 @@ type Lake struct {
 	FreezeUp Day `json:"freeze_up,omitempty"`
 }
 
-// Layer ties bulk data to the lake: an outline, a chart's soundings, a forecast.
+// Layer ties bulk data to the lake: an outline, a chart's soundings, a forecast, the past days of a weather station.
 type Layer struct {
-	What    string `json:"what"` // outline, soundings, forecast
+	What    string `json:"what"` // outline, soundings, forecast, station
 	Blob    Hash   `json:"blob"` // the file as it came
 	Media   string `json:"media"`
 	Name    string `json:"name"` // file name as given, without folders
@@ -235,6 +235,7 @@ type Guest struct {
 	Seat  uuid.UUID `json:"seat,omitzero"` // hole
 	Notes *Text     `json:"notes,omitempty"`
 	Pace  *int64    `json:"pace_mm,omitempty"`
+	Reach *int64    `json:"reach_mm,omitempty"` // farthest that the person is walked at a stretch
 }
 
 // Claim says where one person is: on_ice or ashore.
@@ -334,13 +335,14 @@ type Advice struct {
 
 // Trip says who goes out and how, for the day of the entry.
 type Trip struct {
-	Rods    int64  `json:"rods"`
-	Target  string `json:"target,omitempty"`
-	Aim     string `json:"aim,omitempty"` // action, numbers, size, first_fish, learning
-	Travel  string `json:"travel"`        // foot, machine, vehicle
-	Landing *Point `json:"landing,omitempty"`
-	Agreed  int64  `json:"agreed,omitempty"`   // ms: hour agreed to be ashore
-	Metres  *int64 `json:"drill_mm,omitempty"` // metres of ice the batteries can drill, in mm
+	Rods    int64     `json:"rods"`
+	Target  string    `json:"target,omitempty"`
+	Aim     string    `json:"aim,omitempty"`    // action, numbers, size, first_fish, learning
+	AimFor  uuid.UUID `json:"aim_for,omitzero"` // the guest whose first fish the day is about
+	Travel  string    `json:"travel"`           // foot, machine, vehicle
+	Landing *Point    `json:"landing,omitempty"`
+	Agreed  int64     `json:"agreed,omitempty"`   // ms: hour agreed to be ashore
+	Metres  *int64    `json:"drill_mm,omitempty"` // metres of ice the batteries can drill, in mm
 }
 
 // TurnBack overrides the turn-back time with a new one and one of five reasons.

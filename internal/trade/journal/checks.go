@@ -67,7 +67,7 @@ func (b *Layer) Check() error {
 	if b.Blob.IsZero() {
 		return fmt.Errorf("journal: layer without data")
 	}
-	return oneOf("layer", b.What, "outline", "soundings", "forecast")
+	return oneOf("layer", b.What, "outline", "soundings", "forecast", "station")
 }
 
 func (b *Hole) Check() error {
@@ -145,7 +145,7 @@ func (b *Crowd) Check() error {
 
 func (b *Guest) Check() error {
 	return first(oneOf("role", b.Role, "guide", "scout", "guest"), oneOf("age", b.Age, "child", "adult", "elder"),
-		between("pace", b.Pace, 200, 1500, "mm"))
+		between("pace", b.Pace, 200, 1500, "mm"), between("walk", b.Reach, 10_000, 20_000_000, "mm"))
 }
 
 func (b *Claim) Check() error {
@@ -202,6 +202,9 @@ func (b *Advice) Check() error {
 }
 
 func (b *Trip) Check() error {
+	if b.AimFor != uuid.Nil && b.Aim != "first_fish" {
+		return fmt.Errorf("journal: trip: a guest is named and the aim is %q, not first_fish", b.Aim)
+	}
 	return first(between("rods", &b.Rods, 0, 99, ""), b.Landing.check("landing"), oneOf("travel", b.Travel, "foot", "machine", "vehicle"),
 		oneOf("aim", b.Aim, "", "action", "numbers", "size", "first_fish", "learning"), between("drill budget", b.Metres, 0, 1_000_000, "mm"))
 }

@@ -58,7 +58,8 @@ type Trip struct {
 	Rods    int
 	Target  string
 	Aim     string
-	Travel  string // foot, machine, vehicle
+	AimFor  uuid.UUID // the guest whose first fish the day is about; zero: nobody named
+	Travel  string    // foot, machine, vehicle
 	Landing *geo.Position
 	Agreed  time.Time       // hour agreed to be ashore; zero when none
 	Drill   quantity.Length // ice that the batteries can drill; 0 when not told
@@ -75,6 +76,7 @@ type Guest struct {
 	Since time.Time
 	Day   journal.Day
 	Pace  quantity.Length // 0 when not measured
+	Reach quantity.Length // farthest that the person is walked at a stretch; 0 when not told
 }
 
 // Sit is a spell of fishing by one rod at a hole.
@@ -183,6 +185,9 @@ func (v *View) fold(f *journal.Fact) {
 		if b.Pace != nil {
 			g.Pace = quantity.FromMillimetres(*b.Pace)
 		}
+		if b.Reach != nil {
+			g.Reach = quantity.FromMillimetres(*b.Reach)
+		}
 		v.guests[g.ID] = g
 		v.Guests = append(v.Guests, g)
 	case *journal.SitStart:
@@ -212,7 +217,7 @@ func (v *View) fold(f *journal.Fact) {
 }
 
 func (v *View) foldTrip(f *journal.Fact, b *journal.Trip) {
-	t := Trip{ID: f.Entry.ID, When: f.At, Day: f.Entry.Day, Rods: int(b.Rods), Target: b.Target, Aim: b.Aim, Travel: b.Travel}
+	t := Trip{ID: f.Entry.ID, When: f.At, Day: f.Entry.Day, Rods: int(b.Rods), Target: b.Target, Aim: b.Aim, AimFor: b.AimFor, Travel: b.Travel}
 	if b.Landing != nil {
 		p := b.Landing.Position()
 		t.Landing = &p
