@@ -1,9 +1,13 @@
 package safety
 
 import (
+	"math"
+	"time"
+
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/icecover"
+	"icehand/internal/trade/lake"
 )
 
 // Cover is what weather and holes make of the ice of the lake's zones. The zero value knows no column: then a zone is
@@ -27,8 +31,8 @@ type Basis struct {
 	Zone    icecover.Zone
 	Column  *icecover.Estimate // nil where it is not known
 	Missing string             // why not
-	Least   quantity.Length    // effective thickness of the thinnest hole that counts here
-	Spot    icecover.Spot      // what the holes of the week and the column say of the place
+	Least   quantity.Length    // effective thickness of the thinnest hole that counts here; 0: none
+	Spot    icecover.Spot      // what the holes of the week and the column say of the place; zero without any
 	Holes   int                // of the week and the zone, which the field rests on
 }
 
@@ -47,7 +51,8 @@ func (q *iceQuestion) aged(r judged) (icecover.Cause, bool) {
 	return why, !counts && why != icecover.DrilledFuture // clocks ahead have a rule of their own
 }
 
-func (c Cover) zone(at geo.Local) icecover.Zone {
+// Zone gives the zone of a place.
+func (c Cover) Zone(at geo.Local) icecover.Zone {
 	if c.Shore == nil {
 		return icecover.ZoneAt(0, false)
 	}
@@ -56,13 +61,13 @@ func (c Cover) zone(at geo.Local) icecover.Zone {
 
 // basis works out the field about the place from all holes of the zone that still count, carried to now: melt is taken
 // off and growth not counted.
-func (q *iceQuestion) basis(least quantity.Length) Basis {
+func (q *iceQuestion) basis(least quantity.Length, read bool) Basis {
 	c := q.in.Cover
-	b := Basis{Zone: c.zone(q.in.At), Least: least, Missing: c.Missing}
+	b := Basis{Zone: c.Zone(q.in.At), Least: least, Missing: c.Missing}
 	column, known := c.Columns[b.Zone]
 	var holes []icecover.Hole
 	for _, r := range q.list {
-		if !r.known || r.When.After(q.in.Now) && inDoubt(r.IceReading, q.in.Now) || c.zone(r.At) != b.Zone {
+		if !r.known || r.When.After(q.in.Now) && inDoubt(r.IceReading, q.in.Now) || c.Zone(r.At) != b.Zone {
 			continue
 		}
 		if _, aged := q.aged(r); aged {
@@ -70,7 +75,13 @@ func (q *iceQuestion) basis(least quantity.Length) Basis {
 		}
 		holes = append(holes, icecover.Hole{At: r.At, Effective: icecover.Carry(r.effective, r.When, column.Trail).ForDecision})
 	}
-	reference := least
+	if len(holes) == 0 && !known {
+		return b
+	}
+	reference := quantity.Length(math.Inf(1))
+	if read {
+		reference = least
+	}
 	for _, h := range holes {
 		reference = min(reference, h.Effective)
 	}
@@ -83,4 +94,17 @@ func (q *iceQuestion) basis(least quantity.Length) Basis {
 	}
 	b.Spot, b.Holes = icecover.NewField(reference, holes, scatter).At(q.in.At), len(holes)
 	return b
+}
+
+// Samples values readings as [icecover.Refit] wants them: each zone's days apart, by time.
+func Samples(readings []*lake.IceReading, zone *time.Location, shore func(geo.Local) (quantity.Length, bool)) []icecover.Sample {
+	mustHaveZone(zone)
+	c := Cover{Shore: shore}
+	var out []icecover.Sample
+	for _, r := range judge(readings, zone) {
+		if r.known {
+			out = append(out, icecover.Sample{Day: string(r.Day) + " " + string(c.Zone(r.At)), At: r.At, Effective: r.effective})
+		}
+	}
+	return out
 }

@@ -21,9 +21,12 @@ type Load struct {
 	Stay  time.Duration // how long it is to stay in one place; 0: it passes
 }
 
+// PersonMass is a dressed person with kit; a placeholder, unverified.
+const PersonMass = 110 * quantity.Kilogram
+
 // usualMass holds the placeholders, at the heavy end of what is common; unverified. A group is six people.
 var usualMass = map[string]quantity.Mass{
-	"on_foot": 110, "group": 660, "snow_machine": 450, "side_by_side": 1000, "car": 2000, "truck": 3300,
+	"on_foot": PersonMass, "group": 6 * PersonMass, "snow_machine": 450, "side_by_side": 1000, "car": 2000, "truck": 3300,
 }
 
 // IceState is one of the four things that may be said of ice.
@@ -353,8 +356,7 @@ func (q *iceQuestion) figure() (known bool) {
 	if unsorted {
 		q.warn("unsorted", "White ice not told: all of it counted as white, at half. Tell clear and white.")
 	}
-	if known {
-		q.out.Basis = q.basis(least)
+	if q.out.Basis = q.basis(least, known); known {
 		q.out.Effective = min(least, q.out.Basis.Spot.Low)
 	}
 	return known

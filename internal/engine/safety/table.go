@@ -1,8 +1,10 @@
 package safety
 
 import (
+	"encoding/json"
 	"maps"
 
+	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
 	"icehand/internal/physics/ice"
 )
@@ -10,6 +12,7 @@ import (
 // Table is an agency's table of least effective thickness by class of load: dated data with a source.
 type Table struct {
 	Agency, Jurisdiction, Dated, Source string
+	Editor                              string // the person who entered or chose it; "" for the default
 	Least                               map[string]quantity.Length
 }
 
@@ -67,4 +70,19 @@ func (t Table) orDefault() Table {
 	}
 	t.Least = maps.Clone(t.Least)
 	return t
+}
+
+// Choice gives the setting that puts an agency's table in force. One looser than the default needs the name of the person
+// who chooses it.
+func Choice(agency, by string) (json.RawMessage, error) {
+	for _, t := range Tables() {
+		if t.Agency != agency {
+			continue
+		}
+		if by == "" && !Stricter(t, DefaultTable()) {
+			return nil, fault.New(fault.BadInput, "Enter the name of whoever answers for it.", "this table asks for less than the default and is chosen by nobody")
+		}
+		return json.Marshal(map[string]string{"agency": agency, "by": by})
+	}
+	return nil, fault.New(fault.BadInput, "Choose one of the list.", "%q is no table on record", agency)
 }

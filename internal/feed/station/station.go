@@ -43,8 +43,8 @@ func number(d file.Day) int {
 	return int(time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, time.UTC).Unix() / 86400)
 }
 
-// mean gives the middle of highest and lowest; ok is false when either is missing.
-func (d Day) mean() (t quantity.Celsius, ok bool) {
+// Mean gives the middle of highest and lowest; ok is false when either is missing.
+func (d Day) Mean() (t quantity.Celsius, ok bool) {
 	if d.Max == nil || d.Min == nil {
 		return 0, false
 	}
@@ -62,7 +62,7 @@ func (r Record) Means(first, last file.Day) (means []quantity.Celsius, filled in
 	known := make([]bool, len(means))
 	for _, d := range r.Days {
 		if n := number(d.Date); n >= from && n <= to {
-			means[n-from], known[n-from] = d.mean()
+			means[n-from], known[n-from] = d.Mean()
 		}
 	}
 	before := -1 // the day with a mean before
@@ -89,7 +89,7 @@ func (r Record) Means(first, last file.Day) (means []quantity.Celsius, filled in
 func (r Record) LastSpan() (means []quantity.Celsius, filled int, first file.Day, err error) {
 	own := Record{Station: r.Station}
 	for _, d := range r.Days {
-		if _, ok := d.mean(); ok {
+		if _, ok := d.Mean(); ok {
 			own.Days = append(own.Days, d)
 		}
 	}
@@ -289,7 +289,7 @@ func (r *reader) finish() (Record, file.Preview, error) {
 	for _, n := range numbers {
 		d := *r.days[n]
 		out.Days = append(out.Days, d)
-		if _, ok := d.mean(); ok {
+		if _, ok := d.Mean(); ok {
 			complete++
 		}
 	}

@@ -65,7 +65,7 @@ func TestAgainstTheTable(t *testing.T) {
 		if d.Date.String() != row[0] {
 			t.Fatalf("day %d is %s, want %s", i, d.Date, row[0])
 		}
-		if m, ok := d.mean(); ok != (row[1] != "") {
+		if m, ok := d.Mean(); ok != (row[1] != "") {
 			t.Errorf("%s: mean known %v", row[0], ok)
 		} else if ok {
 			near("mean", row[0], row[1], m.Degrees(), 0.005)
@@ -86,7 +86,7 @@ func TestAgainstTheTable(t *testing.T) {
 	// the frost of the days that have a mean of their own, 861.900; with the four gaps filled 900.275; with thaw 898.575
 	var own []quantity.Celsius
 	for _, d := range r.Days {
-		if m, ok := d.mean(); ok {
+		if m, ok := d.Mean(); ok {
 			own = append(own, m)
 		}
 	}

@@ -213,22 +213,6 @@ func (d *Desk) options(now time.Time) advise.Options {
 	return o
 }
 
-// table gives the ice table in force. Any table may be chosen; one looser than the occupational set counts only with
-// the name of the person who chose it.
-func (d *Desk) table(now time.Time) safety.Table {
-	var choice struct{ Agency, By string }
-	raw := d.lake.Setting("ice_table", now)
-	if raw == nil || json.Unmarshal(raw, &choice) != nil {
-		return safety.DefaultTable()
-	}
-	for _, t := range safety.Tables() {
-		if t.Agency == choice.Agency && (choice.By != "" || safety.Stricter(t, safety.DefaultTable())) {
-			return t
-		}
-	}
-	return safety.DefaultTable()
-}
-
 // holesLeft turns the ice that the batteries can drill into holes at the day's mean thickness; 0 when not told.
 func (d *Desk) holesLeft(now time.Time) int {
 	today := journal.DayOf(now, d.lake.Zone)
@@ -248,28 +232,6 @@ func (d *Desk) holesLeft(now time.Time) int {
 	mean := ice / float64(n)
 	left := int((t.Drill.Metres()-mean*float64(len(d.lake.HolesOn(today))))/mean + 0.5)
 	return max(left, 1)
-}
-
-// Ice answers what may be said about a load at a place; a nil place is here.
-func (d *Desk) Ice(ctx context.Context, at *geo.Local, load safety.Load) (a safety.IceAnswer, err error) {
-	err = d.with(ctx, func() error {
-		if err := d.needLake(); err != nil {
-			return err
-		}
-		now := d.Clock()
-		place := d.action(now, d.here(now))
-		if at != nil {
-			place = *at
-		}
-		hours, _, err := d.forecast(ctx)
-		if err != nil {
-			return err
-		}
-		a = safety.Ice(safety.IceInput{Now: now, Zone: d.lake.Zone, At: place, Load: load, Readings: d.lake.Ice, Hazards: d.lake.Hazards,
-			Air: d.airHours(hours), Table: d.table(now)})
-		return nil
-	})
-	return a, err
 }
 
 // Weather answers what it is like out there now: the newest observation, else the forecast's hour.

@@ -54,6 +54,7 @@ type Desk struct {
 	step   stepCache
 	memory memoryCache
 	rounds roundCache
+	covers coverCache
 }
 
 // Open folds the store's journal. A store without a lake is fine: [Desk.FoundLake] or an outline makes one.

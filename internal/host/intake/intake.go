@@ -80,7 +80,7 @@ func Read(ctx context.Context, d *desk.Desk, name string, data []byte, opt file.
 	case file.Weather:
 		err = p.weather(info, opt)
 	case file.Station:
-		err = p.station(opt)
+		err = p.station(info, opt)
 	default:
 		err = fault.New(fault.BadInput, "Use outline, soundings, holes, weather or station.", "%q is no kind of file", opt.As)
 	}
@@ -244,14 +244,22 @@ func (p *Plan) weather(info desk.LakeInfo, opt file.Options) (err error) {
 	return nil
 }
 
-// station shows the frost of a station's days. It writes nothing: no entry of the journal holds past days yet.
-func (p *Plan) station(opt file.Options) error {
+// station takes a weather station's days: the ice column runs on them, and their frost is shown.
+func (p *Plan) station(info desk.LakeInfo, opt file.Options) error {
 	r, preview, err := station.Read(p.Name, p.Data, opt)
 	p.Preview = preview
 	if err != nil {
 		return err
 	}
-	p.Preview.Remark(0, "", "", "shown only: days of a station are not recorded", "")
+	p.Options.Today = opt.Today
+	l := journal.Layer{What: "station", Media: "text/plain", Source: "station " + r.Station}
+	if n := len(r.Days); n > 0 {
+		at := func(d file.Day) int64 {
+			return time.Date(d.Year, d.Month, d.Day, 0, 0, 0, 0, info.Zone).UnixMilli()
+		}
+		l.From, l.To = at(r.Days[0].Date), at(r.Days[n-1].Date.Add(1))
+	}
+	p.layer(info, l)
 	means, filled, from, err := r.LastSpan()
 	if err != nil {
 		p.Preview.Remark(0, "", "", "no freezing-degree days: "+fault.Public(err).Message, fault.Public(err).Hint)

@@ -356,7 +356,7 @@ type TurnBack struct {
 type Intake struct {
 	File    Hash   `json:"file"`
 	Name    string `json:"name"`
-	As      string `json:"as"` // outline, soundings, holes, weather
+	As      string `json:"as"` // outline, soundings, holes, weather, station
 	Rows    int64  `json:"rows"`
 	Taken   int64  `json:"taken"`
 	Refused int64  `json:"refused"`

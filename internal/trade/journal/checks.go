@@ -220,7 +220,7 @@ func (b *TurnBack) Check() error {
 }
 
 func (b *Intake) Check() error {
-	return oneOf("intake", b.As, "outline", "soundings", "holes", "weather")
+	return oneOf("intake", b.As, "outline", "soundings", "holes", "weather", "station")
 }
 
 func (b *Amend) Check() error {

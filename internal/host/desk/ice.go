@@ -1,0 +1,190 @@
+package desk
+
+import (
+	"context"
+	"encoding/json"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
+	"icehand/internal/physics/ice"
+	"icehand/internal/trade/journal"
+)
+
+// Ice answers what may be said about a load at a place; a nil place is here.
+func (d *Desk) Ice(ctx context.Context, at *geo.Local, load safety.Load) (a safety.IceAnswer, err error) {
+	err = d.withIce(ctx, at, func(in safety.IceInput) {
+		in.Load = load
+		a = safety.Ice(in)
+	})
+	return a, err
+}
+
+// Loads is what is on the ice, and the people whose place is not known.
+type Loads struct {
+	At       geo.Local // of the answer: here, or where the record last puts the phone
+	All      []safety.OnIce
+	Judged   []safety.Stood // those with a clock, in the order of All
+	IDs      []uuid.UUID    // of the parked loads, in the order of Judged
+	Unplaced int            // people on the ice who sit at no hole
+}
+
+// OnIce answers what is on the ice now and what may be said of what stands there.
+func (d *Desk) OnIce(ctx context.Context) (s Loads, err error) {
+	err = d.withIce(ctx, nil, func(in safety.IceInput) {
+		s = Loads{At: in.At, All: in.Standing, Judged: safety.Standing(in)}
+		for _, p := range d.lake.Parked {
+			if p.Until.IsZero() && !p.Since.After(in.Now) {
+				s.IDs = append(s.IDs, p.ID)
+			}
+		}
+		seated := 0
+		for _, x := range in.Standing {
+			if x.Since.IsZero() {
+				seated += int(float64(x.Mass/safety.PersonMass) + 0.5)
+			}
+		}
+		for _, w := range d.party.OnIce(in.Now) {
+			if w.OnIce {
+				s.Unplaced++
+			}
+		}
+		s.Unplaced = max(0, s.Unplaced-seated)
+	})
+	return s, err
+}
+
+// withIce gathers all that is known of the ice about a place.
+func (d *Desk) withIce(ctx context.Context, at *geo.Local, f func(safety.IceInput)) error {
+	return d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		now := d.Clock()
+		place := d.action(now, d.here(now))
+		if at != nil {
+			place = *at
+		}
+		hours, _, err := d.forecast(ctx)
+		if err != nil {
+			return err
+		}
+		cover, err := d.cover(ctx, now)
+		if err != nil {
+			return err
+		}
+		in := safety.IceInput{Now: now, Zone: d.lake.Zone, At: place, Readings: d.lake.Ice, Hazards: d.lake.Hazards, Holes: d.lake.Holes,
+			Air: d.airHours(hours), Table: d.table(now), Strength: d.strength(now), Cover: cover, Standing: d.onIce(now)}
+		if s := d.surface(); s != nil {
+			if z := s.At(place); z.Known {
+				in.Depth = z.Mean
+			}
+		}
+		f(in)
+		return nil
+	})
+}
+
+// onIce lists what is on the ice at places that are known: parked loads, then people at the holes where they sit.
+func (d *Desk) onIce(now time.Time) []safety.OnIce {
+	var out []safety.OnIce
+	for _, p := range d.lake.Parked {
+		if p.Until.IsZero() && !p.Since.After(now) {
+			out = append(out, safety.OnIce{What: p.What, Mass: p.Mass, At: p.At, Since: p.Since})
+		}
+	}
+	at, seen := map[uuid.UUID]int{}, map[uuid.UUID]bool{}
+	for _, s := range d.party.RodsAt(now) {
+		h := d.lake.Hole(s.Hole)
+		if h == nil || !h.Placed || s.Guest != uuid.Nil && seen[s.Guest] {
+			continue
+		}
+		seen[s.Guest] = true
+		i, there := at[h.ID]
+		if !there {
+			i = len(out)
+			at[h.ID] = i
+			out = append(out, safety.OnIce{What: "people", At: h.At})
+		}
+		out[i].Mass += safety.PersonMass
+	}
+	return out
+}
+
+// tableChoice is the setting of the ice table: the name of an agency's table, or an outfit's own, with who entered it.
+type tableChoice struct {
+	Agency       string           `json:"agency"`
+	By           string           `json:"by"`
+	Jurisdiction string           `json:"jurisdiction,omitempty"`
+	Dated        string           `json:"dated,omitempty"`
+	Source       string           `json:"source,omitempty"`
+	Least        map[string]int64 `json:"least_mm,omitempty"`
+}
+
+// IceTableSetting is the key of the setting that chooses the ice table.
+const IceTableSetting = "ice_table"
+
+// iceStrengthSetting is the key of the setting that lowers A of the load formula, in grams by square centimetre.
+const iceStrengthSetting = "ice_a_g_cm2"
+
+// table gives the ice table in force. Any table may be chosen, or entered with its jurisdiction, date and source; one
+// looser than the occupational set counts only with the name of the person who chose it, and an own one never without.
+func (d *Desk) table(now time.Time) safety.Table {
+	var c tableChoice
+	raw := d.lake.Setting(IceTableSetting, now)
+	if raw == nil || json.Unmarshal(raw, &c) != nil {
+		return safety.DefaultTable()
+	}
+	c.By = strings.TrimSpace(c.By)
+	for _, t := range c.tables() {
+		if t.Agency == c.Agency && (c.By != "" || safety.Stricter(t, safety.DefaultTable())) {
+			t.Editor = c.By
+			return t
+		}
+	}
+	return safety.DefaultTable()
+}
+
+// tables lists what the choice may name: the agencies' tables, or the one that it brings itself.
+func (c tableChoice) tables() []safety.Table {
+	if len(c.Least) == 0 {
+		return safety.Tables()
+	}
+	own := safety.Table{Agency: c.Agency, Jurisdiction: c.Jurisdiction, Dated: c.Dated, Source: c.Source, Least: map[string]quantity.Length{}}
+	if c.By == "" || c.Agency == "" || c.Jurisdiction == "" || c.Dated == "" || c.Source == "" {
+		return nil
+	}
+	for class, mm := range c.Least {
+		if safety.KnownClass(class) && mm > 0 {
+			own.Least[class] = quantity.FromMillimetres(mm)
+		}
+	}
+	return []safety.Table{own}
+}
+
+// strength gives A of the load formula: the default, or lower when the outfit has set it so.
+func (d *Desk) strength(now time.Time) ice.Strength {
+	var grams int64
+	raw := d.lake.Setting(iceStrengthSetting, now)
+	if raw == nil || json.Unmarshal(raw, &grams) != nil {
+		return ice.Strength{}
+	}
+	s, err := ice.LowerStrength(quantity.Pressure(float64(grams)/1000) * quantity.KilogramPerSquareCentimetre)
+	if err != nil {
+		return ice.Strength{} // what would raise it counts for nothing
+	}
+	return s
+}
+
+// ChooseTable records which agency's table is in force from now on, and who chose it.
+func (d *Desk) ChooseTable(ctx context.Context, a Act, agency, by string) error {
+	value, err := safety.Choice(agency, strings.TrimSpace(by))
+	if err != nil {
+		return err
+	}
+	return d.Record(ctx, a, &journal.Setting{Key: IceTableSetting, Value: value})
+}
