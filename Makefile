@@ -42,6 +42,7 @@ soak: build
 ## generate: write generated Go files anew
 generate:
 	$(TOOL) templ generate -path internal/host/web
+	$(TOOL) templ generate -path internal/host/rehearsal
 
 ## generated: fail when generated files are not fresh
 generated: generate

@@ -56,6 +56,8 @@ function arrive() {
 	clearTimeout(later);
 	const map = document.getElementById("chart");
 	if (map) import("./map.js").then((m) => m.show(map)).catch((e) => trouble("The map could not be drawn. " + e.message));
+	const time = document.getElementById("rehearsal-time");
+	if (time) import("./rehearsal.js").then((m) => m.wake(time)); // without it the day is stepped through by links
 	if (document.querySelector(".now.naming")) later = setTimeout(() => load("/", false), naming);
 	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
 	const why = document.getElementById("why");
@@ -147,7 +149,7 @@ document.addEventListener("click", (e) => {
 	const a = e.target.closest("a[href]");
 	if (!a || a.origin !== location.origin || a.target || a.hasAttribute("download") || e.ctrlKey || e.metaKey || e.shiftKey || e.button !== 0) return;
 	e.preventDefault();
-	load(a.href, true);
+	load(a.href, !("replace" in a.dataset)); // a link that only changes the view leaves no trail
 });
 
 document.addEventListener("click", (e) => { if (e.target.closest("[data-print]")) window.print(); });
@@ -187,6 +189,7 @@ document.addEventListener("pointerdown", (e) => {
 });
 for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, () => clearTimeout(holding));
 
+window.addEventListener("page:moved", (e) => { shown = e.detail.url; history.replaceState(null, "", shown); });
 window.addEventListener("popstate", () => load(location.href, false));
 document.addEventListener("visibilitychange", () => { if (!document.hidden && document.body.dataset.refresh) refresh(); });
 

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"errors"
+	"log/slog"
 	"net"
 	"net/http"
 	"os"
@@ -14,6 +15,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
+	"icehand/internal/host/rehearsal"
 	"icehand/internal/host/serve"
 	"icehand/internal/keep/sqlite"
 	"icehand/internal/sim"
@@ -45,7 +47,9 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	local := http.NewServeMux()
 	local.Handle("POST /local/import", localImport(d))
 	local.Handle("POST /local/trip", localTrip(d))
-	err := serve.Run(ctx, serve.Options{Desk: d, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Started: func(address string) error {
+	rehearsals := rehearsal.New(slog.Default())
+	defer rehearsals.Close()
+	err := serve.Run(ctx, serve.Options{Desk: d, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: rehearsals.Extras(), Started: func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
 		g.lines("", banner)
 		return st.SetAddress(address)

@@ -33,6 +33,7 @@ type Options struct {
 	Dev     string                     // folder to read static files from instead of the built-in ones
 	Name    string                     // shown on the pages; may be empty
 	Local   http.Handler               // answers under /local/, for commands of this machine; nil: nothing
+	Extras  []web.Extra                // pages that the phone does not carry
 	Started func(address string) error // called once with http://HOST:PORT when the listener is up
 	Log     *slog.Logger               // nil: the default logger
 }
@@ -130,7 +131,7 @@ func Handler(o Options) (http.Handler, error) {
 	if o.Local != nil {
 		mux.Handle("/local/", capped(mostFile, o.Local))
 	}
-	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units})
+	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units, Extras: o.Extras})
 	mux.Handle("POST /import", capped(mostFile, pages))
 	mux.Handle("/", capped(mostForm, pages))
 	return sameMachine(secured(http.NewCrossOriginProtection().Handler(mux))), nil

@@ -53,10 +53,11 @@ func (h *handler) frame(r *http.Request, v *visit, title string, body templ.Comp
 	if f.Page == "" || f.Page == "keys" {
 		f.Page = "now"
 	}
+	f.Refresh = v.refresh
 	if r.Method == http.MethodGet && (v.path == "/" || v.path == "/keys") {
 		f.Refresh = "30"
 	}
-	for _, n := range navigation {
+	for _, n := range h.entries() {
 		n.Here = n.Path == v.path
 		f.Nav = append(f.Nav, n)
 	}

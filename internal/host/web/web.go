@@ -32,6 +32,7 @@ type Options struct {
 	Log    *slog.Logger    // nil: none
 	Name   string          // shown on the pages, for example "demo"; may be empty
 	Units  quantity.System // of a phone that has not chosen
+	Extras []Extra         // pages that this host alone has
 }
 
 // handler holds what requests share.
@@ -54,6 +55,9 @@ func New(o Options) http.Handler {
 	h := &handler{Options: o, mux: http.NewServeMux()}
 	for pattern, p := range h.routes() {
 		h.mux.Handle(pattern, h.wrap(p))
+	}
+	for _, x := range o.Extras {
+		h.mux.Handle(x.Pattern, h.wrap(h.extra(x)))
 	}
 	h.mux.HandleFunc("GET /health", h.health)
 	return h.mux
@@ -115,7 +119,8 @@ type visit struct {
 	voice    say.Voice
 	now      time.Time
 	path     string
-	lake     bool // a lake is recorded
+	refresh  string // seconds after which the page is shown anew; "" for one that does not age
+	lake     bool   // a lake is recorded
 	home     say.TurnBackText
 	homeErr  *fault.Error
 }
