@@ -186,14 +186,16 @@ func (w *world) basis(a *Answers) Basis {
 // bill takes a step's cost apart.
 func (w *world) bill(s *Step, done time.Time) Bill {
 	b := Bill{Cost: s.Cost, Walk: w.walk(s.Cost.Distance), HolesLeft: s.HolesLeft, Until: done}
-	switch s.Do {
-	case Drill, Look:
-		b.Look = w.options.LookLength
-	case Stay, Move:
-		b.Line = minutes(s.Cost.Minutes)
-	}
 	if s.Cost.Holes > 0 {
 		b.Drill = plan.DrillTime(s.Cost.Ice)
+	}
+	rest := minutes(s.Cost.Minutes) - b.Walk - b.Drill
+	switch {
+	case rest < time.Second: // a hole for a rod over a school that feeds is drilled without a look
+	case s.Do == Drill, s.Do == Look:
+		b.Look = w.options.LookLength
+	case s.Do == Stay, s.Do == Move:
+		b.Line = rest
 	}
 	return b
 }

@@ -437,7 +437,7 @@ func (w *world) alternatives(s *Step, best []plan.Candidate, holes map[int64]*la
 		for _, c := range best[1:] {
 			if len(s.Others) < 2 && other(c, kind) {
 				w.other(s, c, holes, v)
-				if len(s.Others) == 1 && s.Do != Stay {
+				if len(s.Others) == 1 && s.Do != Stay && first.For == plan.Search && c.For == plan.Search { // else the scores are not of one reckoning
 					s.TossUp = c.Score >= first.Score*(1-tossUp)
 				}
 				break

@@ -36,6 +36,7 @@ type world struct {
 	sun      sun.Day
 	options  Options
 	today    []event // of today, in order
+
 }
 
 // event is one event of the journal with a place, ready for the filter.
@@ -276,6 +277,7 @@ func (in Input) events(from, until time.Time, piece time.Duration, ev *Evidence)
 // partyEvents adds sits in pieces, bites and fish.
 func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece time.Duration, add func(time.Time, int, uuid.UUID, uuid.UUID, func(geo.Local) any)) {
 	good := in.Options.filled().GoodLength
+	catches := in.catches(piece)
 	for _, s := range in.Party.Sits {
 		to := s.To
 		if to.IsZero() || to.After(until) {
@@ -287,10 +289,12 @@ func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece t
 		if !takes(s.From) {
 			continue
 		}
-		for from := s.From; from.Before(to); from = from.Add(piece) {
-			end := from.Add(piece)
-			if end.After(to) {
+		for from, end := s.From, s.From; from.Before(to); from = end {
+			if end = from.Add(piece); end.After(to) {
 				end = to
+			}
+			if at := catches.after(s.Hole, from); !at.IsZero() && at.Before(end) {
+				end = at
 			}
 			add(end, thenSit, s.ID, s.Hole, func(p geo.Local) any { return plan.SitSpan{At: p, Rod: s.Rod, From: from, To: end} })
 		}
@@ -307,6 +311,41 @@ func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece t
 			})
 		}
 	}
+}
+
+// catches are the times of bites and fish by hole, in order.
+type catches map[uuid.UUID][]time.Time
+
+// catches lists them for sits taken in finely, which end a piece at each: a rod must be known to fish at a hole before
+// what it catches there is told, or the school under it counts as left alone. Past days are taken in without.
+func (in Input) catches(piece time.Duration) catches {
+	if piece != sitPiece {
+		return nil
+	}
+	c := catches{}
+	for _, b := range in.Party.Bites {
+		c[b.Hole] = append(c[b.Hole], b.When)
+	}
+	for _, f := range in.Party.Fish {
+		c[f.Hole] = append(c[f.Hole], f.When)
+	}
+	for _, list := range c {
+		slices.SortFunc(list, time.Time.Compare)
+	}
+	return c
+}
+
+// after gives the first bite or fish at a hole after an instant; zero when there is none.
+func (c catches) after(hole uuid.UUID, t time.Time) time.Time {
+	list := c[hole]
+	i, found := slices.BinarySearchFunc(list, t, time.Time.Compare)
+	for found && i < len(list) && list[i].Equal(t) {
+		i++
+	}
+	if i == len(list) {
+		return time.Time{}
+	}
+	return list[i]
 }
 
 // scout gives the scout's place when it is known well enough to be used.
