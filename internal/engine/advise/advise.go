@@ -13,6 +13,7 @@ import (
 
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/dusk"
 	"icehand/internal/engine/ground"
 	"icehand/internal/engine/safety"
 	"icehand/internal/trade/lake"
@@ -37,6 +38,12 @@ type Input struct {
 	Budget   int // evaluations; 0: the default
 	Home     safety.TurnBack
 	Options  Options
+	// Wide is the depth surface of the whole lake, for places on the way home; nil: Surface alone.
+	Wide *ground.Surface
+	// TurnBackAt reckons the turn-back time at another place; nil: no place may be fished past the turn-back time here.
+	TurnBackAt func(geo.Local) safety.TurnBack
+	// Law is what the rule book says of the second target; zero: nobody signed one.
+	Law dusk.Law
 	// Veto answers whether a hop over the ice may be advised; nil: [safety.Hop]. It is a member so that a host can ask once
 	// for many hops, and a test can bar a cell.
 	Veto func(safety.HopInput) safety.HopAnswer
@@ -74,6 +81,7 @@ type Options struct {
 	Pace       quantity.Length // length of the guide's pace; 0: 0.75 m
 	HolesLeft  int             // hole budget; 0: not limited
 	GoodLength quantity.Length // a good fish; 0: 23 cm
+	Clarity    quantity.Length // of the water: depth at which a white disc vanishes; 0: not told
 }
 
 // Action is what the scout or a rod should do.
@@ -107,6 +115,7 @@ type Step struct {
 	TossUp    bool          // the best alternative is as good within the noise
 	Plain     bool          // the line-and-spiral way answered, since the model had nothing to go on or was doing worse: see Score
 	HolesLeft int           // 0 when not limited
+	Second    *Second       // the second target; nil when nobody knows where the lines are
 	Evidence  Evidence
 	Score     Score // how the model's forecasts of today's looks have fared
 	Aim       string
@@ -251,6 +260,7 @@ type EveningPlan struct {
 	Times    []Moment
 	Home     safety.TurnBack
 	Dusk     []Reason         // what to think of for the last light
+	Second   []Second         // the second target about first light and before dark
 	Changes  []Reason         // what would change the plan
 	Ice      safety.IceAnswer // newest state near A, for the way of travel
 	Evidence Evidence

@@ -104,11 +104,15 @@ func (e *eve) travelled(p geo.Local) (quantity.Length, time.Duration) {
 		return 0, 0
 	}
 	d := e.landing.Distance(p)
-	speed := e.options.WalkSpeed
+	return d, e.paced(d)
+}
+
+// pace gives the speed of the trip's way of travel.
+func (e *eve) pace() quantity.Speed {
 	if e.trip != nil && (e.trip.Travel == "machine" || e.trip.Travel == "vehicle") {
-		speed = machineSpeed
+		return machineSpeed
 	}
-	return d, time.Duration(float64(d) / float64(speed) * float64(time.Second))
+	return e.options.WalkSpeed
 }
 
 // budget gives the holes that the batteries allow at the recent thickness, a reserve for the way back kept, and the ice
@@ -144,6 +148,7 @@ func (e *eve) fill(p *EveningPlan) {
 	}
 	p.Ice = safety.Ice(safety.IceInput{Now: e.in.Now, Zone: e.in.Lake.Zone, At: start, Load: safety.Load{Class: class}, Readings: e.in.Lake.Ice,
 		Hazards: e.in.Lake.Hazards, Air: e.air(), Table: e.options.Table})
+	e.twilights(p)
 	p.Dusk = []Reason{{Code: "dusk", Weight: 1, Text: "no dusk plan past the turn-back time"}}
 	p.Changes = e.eveChanges(p)
 }

@@ -69,12 +69,7 @@ func (w *world) inTime(p geo.Local, done time.Time) bool {
 
 // hops gives the veto over steps from a place. Everything that does not depend on where they lead is worked out once.
 func (w *world) hops(from geo.Local) func(to geo.Local, arrival time.Time) safety.HopAnswer {
-	deadline, _ := w.turnBack()
-	in := safety.HopInput{
-		Now: w.in.Now, Zone: w.in.Lake.Zone, From: from, Travel: "foot", Surface: w.in.Surface,
-		Readings: w.in.Lake.Ice, Hazards: w.in.Lake.Hazards, Air: w.air(), Table: w.options.Table,
-		Deadline: deadline, HomeAt: w.homeward(),
-	}
+	in := w.hopInput(from)
 	if w.in.Veto != nil {
 		return func(to geo.Local, arrival time.Time) safety.HopAnswer {
 			in.To, in.Arrival = to, arrival
@@ -88,6 +83,24 @@ func (w *world) hops(from geo.Local) func(to geo.Local, arrival time.Time) safet
 		arrives = arrival
 		return hopper.Hop(to)
 	}
+}
+
+// hopInput gathers what the vetoes look at for steps from a place.
+func (w *world) hopInput(from geo.Local) safety.HopInput {
+	deadline, _ := w.turnBack()
+	return safety.HopInput{
+		Now: w.in.Now, Zone: w.in.Lake.Zone, From: from, Travel: "foot", Surface: w.in.Surface,
+		Readings: w.in.Lake.Ice, Hazards: w.in.Lake.Hazards, Air: w.air(), Table: w.options.Table,
+		Deadline: deadline, HomeAt: w.homeward(),
+	}
+}
+
+// ask puts one hop to the vetoes.
+func (w *world) ask(in safety.HopInput) safety.HopAnswer {
+	if w.in.Veto != nil {
+		return w.in.Veto(in)
+	}
+	return safety.Hop(in)
 }
 
 // air gives the air temperatures seen and forecast.

@@ -53,6 +53,7 @@ func Next(ctx context.Context, in Input) (Step, error) {
 	}
 	w.statePlan(&s)
 	w.changes(&s)
+	w.second(&s)
 	w.leave(&s)
 	w.answer(ctx, &s)
 	return s, nil

@@ -12,6 +12,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/dusk"
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/priors"
 	"icehand/internal/physics/sun"
@@ -24,6 +25,7 @@ type Memory struct {
 	day      journal.Day
 	filter   *plan.Filter
 	evidence Evidence
+	second   *dusk.Tally // the record of the second target
 }
 
 // world is all that an answer is made from: the input, and the odds with everything until now taken in.
@@ -37,6 +39,7 @@ type world struct {
 	options  Options
 	today    []event // of today, in order
 
+	secondTarget *dusk.Tally // of the days before
 }
 
 // event is one event of the journal with a place, ready for the filter.
@@ -109,7 +112,7 @@ func (in Input) asOf(ctx context.Context, day journal.Day, until time.Time) (*wo
 			return nil, err
 		}
 	}
-	w := &world{in: in, day: day, filter: m.filter.Today(), evidence: m.evidence, options: in.Options.filled()}
+	w := &world{in: in, day: day, filter: m.filter.Today(), evidence: m.evidence, options: in.Options.filled(), secondTarget: m.second}
 	w.season, w.evidence.StageBy = in.season(day, until)
 	y, mo, d := day.Midnight(in.Lake.Zone).Date()
 	w.sun = sun.EventsOn(y, mo, d, in.Lake.Frame.Origin(), in.Lake.Zone)
@@ -177,6 +180,7 @@ func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*
 		nights(m.filter, last, day)
 	}
 	m.filter.Judge(true)
+	m.second = in.walleye(nil, time.Time{}, midnight)
 	return m, nil
 }
 

@@ -118,7 +118,7 @@ func (t *Tally) fit(lot int, φ float64) (factors, float64) {
 	return f, bound
 }
 
-const fitSteps = 25 // the bound has settled to 1e-6 by then in the tests
+const fitSteps = 25 // the equations then hold to a thousandth of the fish in the tests
 
 // update makes one kind of factor anew from the others.
 func (t *Tally) update(to, prior []search.Gamma, φ float64, mean func(int) float64, of func(cell) int) {

@@ -10,6 +10,9 @@ import (
 // deepRelease is the depth from which agencies say to keep what is landed and to stop at the limit [NDGF2019].
 const deepRelease = 9 * quantity.Metre
 
+// hopeless is the chance of paying below which even a record too thin to tell speaks for perch; our own choice.
+const hopeless = 0.1
+
 // judge gives the verdict, its reasons and what would change it.
 func (w *weighing) judge(a *Answer, found bool) {
 	best := a.Best
@@ -18,7 +21,7 @@ func (w *weighing) judge(a *Answer, found bool) {
 		w.without(a, found)
 	case w.thin() && len(a.Windows) == 0:
 		a.Verdict = NoLight
-	case w.thin():
+	case w.thin() && best.Pays >= hopeless:
 		a.Verdict = Thin
 	case best.Pays >= pays:
 		a.Verdict = Switch
@@ -104,7 +107,7 @@ func (w *weighing) inBand(g glow, p pane) float64 {
 // changes says what would change the answer.
 func (w *weighing) changes(a *Answer) {
 	add := func(r Reason) { a.Changes = append(a.Changes, r) }
-	if a.Best != nil && a.Best.BreakEven > 0 && a.Verdict != Thin {
+	if a.Best != nil && a.Best.BreakEven >= 0.1 && a.Verdict != Thin && a.Verdict != NoLight {
 		add(Reason{Code: "break_even", Weight: 0.6, Rate: a.Best.BreakEven})
 	}
 	if !w.Cover.SnowTold {

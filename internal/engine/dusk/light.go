@@ -43,12 +43,14 @@ const (
 	dark       = math.SmallestNonzeroFloat64 // lux, so that no logarithm is of nothing
 )
 
-// CoverAt reads snow, ice and wetness from a lake's record as it was known at an instant. Clarity 0: not told.
+// CoverAt reads snow, ice and wetness from a lake's record as it was known at an instant: from the readings of the newest day
+// that has any. Clarity 0: not told.
 func CoverAt(l *lake.View, now time.Time, clarity quantity.Length) Cover {
 	c := Cover{Snow: unknownSnow, Ice: unknownIce, Clarity: unknownClarity}
 	if clarity > 0 {
 		c.Clarity, c.ClearTold = Range{clarity * (1 - clarityOff), clarity * (1 + clarityOff)}, true
 	}
+	var snow, ice readings
 	for i := len(l.Ice) - 1; i >= 0; i-- {
 		r := l.Ice[i]
 		age := now.Sub(r.When)
@@ -59,15 +61,15 @@ func CoverAt(l *lake.View, now time.Time, clarity quantity.Length) Cover {
 			break
 		}
 		if r.SnowTold && r.Snow >= 0 {
-			c.Snow = c.Snow.with(r.Snow, drift, c.SnowTold)
-			c.SnowTold = true
+			snow.add(r.Snow, r.When)
 		}
 		if r.Total > 0 {
-			c.Ice = c.Ice.with(r.Total, iceDiffers, c.IceTold)
-			c.IceTold = true
+			ice.add(r.Total, r.When)
 		}
 		c.Melting = c.Melting || r.Slush && age <= wetFor
 	}
+	c.Snow, c.SnowTold = snow.about(unknownSnow, drift)
+	c.Ice, c.IceTold = ice.about(unknownIce, iceDiffers)
 	for i := len(l.Observed) - 1; i >= 0; i-- {
 		o := l.Observed[i]
 		if now.Sub(o.When) > wetFor {
@@ -78,13 +80,30 @@ func CoverAt(l *lake.View, now time.Time, clarity quantity.Length) Cover {
 	return c
 }
 
-// with widens a range by what was read, give or take; the first reading replaces the guess.
-func (r Range) with(x, give quantity.Length, told bool) Range {
-	lo, hi := max(0, x-give), x+give
-	if !told {
-		return Range{lo, hi}
+// readings sums what was read on the newest day that has readings. They come newest first.
+type readings struct {
+	newest       time.Time
+	n, sum, sumq float64 // metres
+}
+
+func (r *readings) add(x quantity.Length, when time.Time) {
+	const sameDay = 14 * time.Hour
+	if r.n == 0 {
+		r.newest = when
 	}
-	return Range{min(r[0], lo), max(r[1], hi)}
+	if r.newest.Sub(when) <= sameDay {
+		r.n, r.sum, r.sumq = r.n+1, r.sum+x.Metres(), r.sumq+x.Metres()*x.Metres()
+	}
+}
+
+// about gives the mean of the readings give or take their own spread, or the usual one where that is more.
+func (r readings) about(unknown Range, usual quantity.Length) (Range, bool) {
+	if r.n == 0 {
+		return unknown, false
+	}
+	mean := r.sum / r.n
+	give := math.Max(usual.Metres(), math.Sqrt(math.Max(0, r.sumq/r.n-mean*mean)))
+	return Range{quantity.Length(math.Max(0, mean-give)), quantity.Length(mean + give)}, true
 }
 
 // pane is the share of the light on the ice that reaches the fish, dimmest and brightest, as natural logarithms.

@@ -47,7 +47,7 @@ const (
 	reach        = 1000 * quantity.Metre // from here within which places are looked for without a way; our own assumption
 	apart        = 150 * quantity.Metre
 	mostPlaces   = 8
-	lattice      = 60.0 // m between places looked at
+	lattice      = 75.0 // m between places looked at
 	mostLooked   = 6000
 	leastDepth   = 2 * quantity.Metre  // shallower is left out; our own assumption
 	deepest      = 12 * quantity.Metre // deeper too: what is landed from there seldom lives when put back [Lyon2022]
@@ -156,6 +156,18 @@ func (s Search) place(at geo.Local, form Form) Place {
 	return p
 }
 
+// depth gives the depth by the finest surface that knows it.
+func (s Search) depth(at geo.Local) ground.Depth {
+	for _, g := range s.Surfaces {
+		if g != nil {
+			if z := g.At(at); z.Known {
+				return z
+			}
+		}
+	}
+	return ground.Depth{}
+}
+
 // near tells whether a place lies near the way home or near here.
 func (s Search) near(p geo.Local) bool {
 	if p.Distance(s.From) <= reach {
@@ -168,9 +180,10 @@ func (s Search) near(p geo.Local) bool {
 func (s Search) edges() []Place {
 	var out []Place
 	for _, at := range s.lattice() {
-		p := s.place(at, "")
-		if p.Known && p.Form != Flat && p.Depth[0] >= leastDepth && p.Depth[0] <= deepest {
-			out = append(out, p)
+		if z := s.depth(at); z.Known && z.Mean >= leastDepth && z.Mean <= deepest {
+			if p := s.place(at, ""); p.Form != Flat && p.Known {
+				out = append(out, p)
+			}
 		}
 	}
 	slices.SortStableFunc(out, func(a, b Place) int {

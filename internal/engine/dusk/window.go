@@ -25,8 +25,8 @@ type Span = safety.Span
 type Window struct {
 	Span                       // at the middle of what is believed
 	Earliest, Latest time.Time // 8 times in 10 it begins and ends within these
-	Chance           float64   // that the light comes into the band at all in this half of the day
-	Morning          bool      // before the sun's highest; a window that holds noon counts as both and is told once
+	Chance           float64   // that the light comes into the band at all on that day
+	Morning          bool      // it begins before the sun's highest
 	Noon             bool      // it holds the sun's highest
 }
 
@@ -65,7 +65,7 @@ func Over(in DayInput) Daylight {
 	y, m, d := in.Day.In(in.Zone).Date()
 	out := Daylight{Sun: sun.EventsOn(y, m, d, in.Place, in.Zone)}
 	p, w := in.Cover.pane(in.Depth), in.Belief.lots()
-	lit := func(t time.Time) Lit {
+	at := func(t time.Time) Lit {
 		g := sky(t, in.Place, in.Cloud)
 		a := Lit{At: t, Range: light.Range{Low: lux(g.low + p.dim), High: lux(g.high + p.bright)}}
 		mean := 0.0
@@ -81,11 +81,11 @@ func Over(in DayInput) Daylight {
 	}
 	midnight := time.Date(y, m, d, 0, 0, 0, 0, in.Zone)
 	for t := midnight; t.Before(midnight.Add(24 * time.Hour)); t = t.Add(time.Hour) {
-		if l := lit(t); l.Range.High >= faint {
+		if l := at(t); l.Range.High >= faint {
 			out.Course = append(out.Course, l)
 		}
 	}
-	out.Brightest = lit(out.Sun.Transit)
+	out.Brightest = at(out.Sun.Transit)
 	out.Windows = in.windows(out.Sun.Transit, p, w)
 	return out
 }
@@ -95,24 +95,88 @@ const faint = 0.6 * quantity.Lux
 
 func lux(ln float64) quantity.Illuminance { return quantity.Illuminance(math.Exp(ln)) }
 
-// windows finds when the light is in the band before and after the sun's highest, for every light that may be.
+// arm is the half of a day before the sun's highest, or after it.
+type arm int
+
+const (
+	before arm = iota
+	after
+)
+
+// lit holds for one light that may be when it is in the band in each half of the day, and whether at noon.
+type lit struct {
+	half [2]Span
+	in   [2]bool
+	noon bool
+}
+
+// windows finds when the light is in the band: as it is at the middle one of the lights that reach the band at all, with the
+// spread over the others.
 func (in DayInput) windows(transit time.Time, p pane, w [lots]float64) []Window {
+	days := in.lights(transit.Round(step), p)
+	reach, total := []int{}, 0.0
+	for i, d := range days {
+		if d.in[before] || d.in[after] {
+			reach, total = append(reach, i), total+w[i]
+		}
+	}
+	if total < likelyEnough {
+		return nil
+	}
+	middle, run := reach[0], 0.0
+	for _, i := range reach {
+		if run += w[i]; run >= total/2 {
+			middle = i
+			break
+		}
+	}
+	var first, last [2][]weighed
+	for _, i := range reach {
+		for h := range 2 {
+			if days[i].in[h] {
+				first[h] = append(first[h], weighed{days[i].half[h].From, w[i]})
+				last[h] = append(last[h], weighed{days[i].half[h].To, w[i]})
+			}
+		}
+	}
+	m := days[middle]
+	window := func(from, to arm) Window {
+		return Window{Span: Span{From: m.half[from].From, To: m.half[to].To}, Earliest: quantile(first[from], 0.1), Latest: quantile(last[to], 0.9), Chance: total,
+			Morning: from == before, Noon: from != to}
+	}
+	switch {
+	case m.in[before] && m.in[after] && m.noon:
+		return []Window{window(before, after)}
+	case m.in[before] && m.in[after]:
+		return []Window{window(before, before), window(after, after)}
+	case m.in[before]:
+		return []Window{window(before, before)}
+	}
+	return []Window{window(after, after)}
+}
+
+// lights works out when each light that may be is in the band.
+func (in DayInput) lights(noon time.Time, p pane) [lots]lit {
 	const half = int(12 * time.Hour / step)
-	var found [2][lots]Span
-	var ok [2][lots]bool
-	noon := transit.Round(step)
-	for arm := range 2 {
-		sign := time.Duration(2*arm - 1)
+	var out [lots]lit
+	for h := range 2 {
 		for k := range half {
-			t := noon.Add(sign * time.Duration(k) * step)
+			t := noon.Add(time.Duration(k) * step)
+			if h == 0 {
+				t = noon.Add(-time.Duration(k) * step)
+			}
 			g := sky(t, in.Place, in.Cloud)
 			for i := range lots {
 				if !inBand(atFish(g, p, i)) {
 					continue
 				}
-				s := &found[arm][i]
-				if !ok[arm][i] {
-					*s, ok[arm][i] = Span{From: t, To: t}, true
+				d := &out[i]
+				if k == 0 {
+					d.noon = true
+				}
+				s := &d.half[h]
+				if !d.in[h] {
+					*s, d.in[h] = Span{From: t, To: t}, true
 				}
 				if t.Before(s.From) {
 					s.From = t
@@ -123,43 +187,11 @@ func (in DayInput) windows(transit time.Time, p pane, w [lots]float64) []Window 
 			}
 		}
 	}
-	var out []Window
-	for arm := range 2 {
-		x, any := summarise(found[arm], ok[arm], w)
-		if !any {
-			continue
-		}
-		x.Morning = arm == 0
-		if near := 2 * step; len(out) == 1 && x.From.Sub(out[0].To) <= near { // one window that holds noon
-			out[0].To, out[0].Latest, out[0].Chance, out[0].Noon = x.To, x.Latest, math.Max(out[0].Chance, x.Chance), true
-			continue
-		}
-		out = append(out, x)
-	}
 	return out
 }
 
 // likelyEnough is the chance below which a window is not told: our own choice.
 const likelyEnough = 0.1
-
-// summarise gives the middle and the ends of a half day's windows over the lights that may be.
-func summarise(spans [lots]Span, ok [lots]bool, w [lots]float64) (Window, bool) {
-	var from, to []weighed
-	x := Window{}
-	for i := range lots {
-		if ok[i] {
-			x.Chance += w[i]
-			from = append(from, weighed{spans[i].From, w[i]})
-			to = append(to, weighed{spans[i].To, w[i]})
-		}
-	}
-	if x.Chance < likelyEnough {
-		return x, false
-	}
-	x.From, x.To = quantile(from, 0.5), quantile(to, 0.5)
-	x.Earliest, x.Latest = quantile(from, 0.1), quantile(to, 0.9)
-	return x, true
-}
 
 type weighed struct {
 	at time.Time

@@ -24,7 +24,13 @@ type Way struct {
 // guessed tells whether the line was not travelled today.
 func (w Way) guessed() bool { return strings.HasSuffix(w.Basis, notTravelled) }
 
-const notTravelled = ", not travelled today"
+// Travelled tells whether all of the line was travelled and read today.
+func (w Way) Travelled() bool { return len(w.Line) > 1 && w.Basis == thisMorning }
+
+const (
+	notTravelled = ", not travelled today"
+	thisMorning  = "this morning's line"
+)
 
 // WayInput is what [WayHome] looks at.
 type WayInput struct {
@@ -115,7 +121,7 @@ func (in WayInput) path() (path []geo.Local, untravelled int, basis string, gues
 	if off > joinNear {
 		return path, 1, fmt.Sprintf("%s direct to this morning's line, then along it", quantity.SI.DistanceText(off)), false
 	}
-	return path, 0, "this morning's line", false
+	return path, 0, thisMorning, false
 }
 
 // along gives what a path meets, the first thing that bars it, and its length. The first legs, untravelled many, may use
