@@ -35,6 +35,7 @@ func NewDemo(seed uint64) (*Demo, error) {
 	soil(b)
 	scout, people := writeMorning(b)
 	b.hours(clock("2026-01-01", 0, 0), now)
+	stationDays(b)
 	if b.err != nil {
 		return nil, b.err
 	}
@@ -65,6 +66,14 @@ func foundLake(b *Diary) {
 		Report: "present", Gap: journal.MM(50 * quantity.Centimetre), By: "outfit"})
 	b.write(clock("2026-01-10", 16, 5), &journal.Hazard{What: "ridge", Shape: "line", Points: l.points(l.Ridge), Radius: 40_000,
 		Report: "present", Gap: journal.MM(12 * quantity.Centimetre), Supersedes: opened, By: "outfit"})
+}
+
+// stationDays notes the past days of the weather station near the lake, read in this morning.
+func stationDays(b *Diary) {
+	last := clock("2026-01-14", 12, 0)
+	days := int(last.Sub(clock(StationFirst, 12, 0)).Hours()/24) + 1
+	b.write(clock(today, 5, 10), &journal.Layer{What: "station", Blob: b.blob(StationDaily(b.seed, last)), Media: "text/plain",
+		Name: "tamaringen.dly", Rows: int64(3 * days), Source: "made up", From: clock(StationFirst, 0, 0).UnixMilli(), To: clock(today, 0, 0).UnixMilli()})
 }
 
 // points gives places as the journal holds them.

@@ -7,7 +7,6 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
-	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/physics/cold"
@@ -219,52 +218,6 @@ func (g *Globals) card(ctx context.Context, s *session, sh shaper) error {
 	}
 	g.say("")
 	return nil
-}
-
-type iceCmd struct {
-	Load string `help:"Class of load: on_foot, group, snow_machine, side_by_side, car, truck." default:"on_foot"`
-	Mass string `help:"Its mass, with a unit: 450 kg." placeholder:"MASS"`
-	Pos  string `name:"at-place" help:"Where: latitude, longitude; else where the record last puts you." placeholder:"POS"`
-}
-
-func (c iceCmd) Run(ctx context.Context, g *Globals) error {
-	load := safety.Load{Class: c.Load}
-	if c.Mass != "" {
-		m, err := quantity.ParseMass(c.Mass, 0)
-		if err != nil || !(m > 0) {
-			return fault.New(fault.BadInput, "Write a mass above zero with its unit, such as 450 kg or 990 lb.", "%q is not a mass", c.Mass)
-		}
-		load.Mass = m
-	}
-	return g.question(ctx, func(s *session, sh shaper) error {
-		if !safety.KnownClass(c.Load) {
-			return fault.New(fault.BadInput, "Use on_foot, group, snow_machine, side_by_side, car or truck.", "%q is no class of load", c.Load)
-		}
-		at, err := s.place(ctx, c.Pos)
-		if err != nil {
-			return err
-		}
-		var where *geo.Local
-		if at != nil {
-			where = &at.At
-		}
-		a, err := s.Ice(ctx, where, load)
-		if err != nil {
-			return err
-		}
-		if g.JSON {
-			return g.printJSON(sh.ice(a))
-		}
-		g.printIce(sh.voice.Ice(a))
-		return nil
-	})
-}
-
-func (g *Globals) printIce(t say.IceText) {
-	g.lines("", t.Sentence)
-	g.lines("  ", t.Nearest, t.Table, t.Asks, t.Carries)
-	g.lines("  - ", t.Refusals...)
-	g.lines("  ! ", t.Hazards...)
 }
 
 type coldCmd struct {

@@ -23,23 +23,29 @@ type IceText struct {
 	Asks     string   // what the table asks for
 	Carries  string   // calculated load; empty when no figure is given
 	Table    string   // the table in force
+	Basis    []string // what the figure rests on: holes, the low end of the estimate, the column
+	Together string   // what the load comes to with what stands near; empty when it stands alone
+	Moving   []string // limits in motion; empty on foot
 	Refusals []string // why there is no figure or why the answer is stricter
 	Hazards  []string // near, nearest first
 }
 
 // Ice says an ice answer.
 func (v Voice) Ice(a safety.IceAnswer) IceText {
-	t := IceText{Nearest: v.Nearest(a.Nearest), Asks: v.asks(a), Table: tableName(a.Table)}
+	t := IceText{Nearest: v.Nearest(a.Nearest), Asks: v.asks(a), Table: tableName(a.Table), Basis: v.restsOn(a), Moving: v.inMotion(a.Moving)}
+	if a.Near > 0 {
+		t.Together = "With what stands near it comes to " + v.Units.MassText(ceilFigures(v.Units, a.Together)) + " on one spot."
+	}
 	switch a.State {
 	case safety.NotBelow:
 		t.State, t.Sentence = "not below", fmt.Sprintf("Not below either figure at the holes drilled %s (%s). %s", v.drilled(a.Newest), few(a.Counted, "hole", "holes"), TestAsYouGo)
 	case safety.BelowTable:
 		t.State = "below the table"
-		t.Sentence = fmt.Sprintf("Below the table in force: %s read (%s, %s); it asks for %s %s. Stay off with this load.",
-			v.Units.IceText(a.Effective), few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceText(a.Asked), Class(a.Load.Class))
+		t.Sentence = fmt.Sprintf("Below the table in force: %s %s (%s, %s); it asks for %s %s. Stay off with this load.",
+			v.Units.IceText(a.Effective), figureWord(a), few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceText(ceilShown(v.Units, a.Asked)), Class(a.Load.Class))
 	case safety.BelowRule:
 		t.State = "below the formula"
-		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s stated. Stay off with this load.", v.Units.MassText(floorFigures(v.Units, a.Carries)), v.Units.MassText(a.Load.Mass))
+		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s %s. Stay off with this load.", v.Units.MassText(floorFigures(v.Units, a.Carries)), v.Units.MassText(ceilFigures(v.Units, max(a.Load.Mass, a.Together))), statedWord(a))
 	default:
 		t.State, t.Sentence = "unknown", "Unknown: no reading that counts here. Spud ahead, one person first."
 		if a.Counted > 0 && a.Asked <= 0 {
@@ -50,6 +56,9 @@ func (v Voice) Ice(a safety.IceAnswer) IceText {
 		t.Carries = "calculated load " + v.Units.MassText(floorFigures(v.Units, a.Carries)) + ", a figure of comparison"
 	}
 	for _, r := range a.Refusals {
+		if r.Code == "together" {
+			continue // said already
+		}
 		t.Refusals = append(t.Refusals, first(v.Local(r.Text)))
 	}
 	for _, h := range a.Hazards {
@@ -109,6 +118,9 @@ func tableName(t safety.Table) string {
 	}
 	if t.Dated != "" {
 		s += " (" + t.Dated + ")"
+	}
+	if t.Editor != "" {
+		s += ", entered by " + t.Editor
 	}
 	return s
 }

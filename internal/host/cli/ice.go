@@ -1,0 +1,228 @@
+package cli
+
+import (
+	"context"
+	"strconv"
+	"strings"
+	"time"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/icecover"
+	"icehand/internal/engine/safety"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+)
+
+type iceCmd struct {
+	Load  string        `help:"Class of load: on_foot, group, snow_machine, side_by_side, car, truck." default:"on_foot"`
+	Mass  string        `help:"Its mass, with a unit: 450 kg." placeholder:"MASS"`
+	Pos   string        `name:"at-place" help:"Where: latitude, longitude, or a hole's number today; else where the record last puts you. --at takes it too." placeholder:"POS"`
+	Stay  time.Duration `help:"How long it is to stay in one place: 3h. Beyond 2h the figure is that for standing loads." placeholder:"TIME"`
+	Table string        `help:"Put an agency's table in force from now on, by its name; with --by. Recorded. Without a name that fits, the tables are listed." placeholder:"AGENCY"`
+	By    string        `help:"Who answers for a table that asks for less than the default." placeholder:"NAME"`
+}
+
+func (c iceCmd) Run(ctx context.Context, g *Globals) error {
+	if c.Table != "" {
+		return c.choose(ctx, g)
+	}
+	load, err := c.load()
+	if err != nil {
+		return err
+	}
+	if c.Pos == "" && isPlace(g.At) { // --at is a time everywhere else; here people write a place
+		c.Pos, g.At = g.At, ""
+	}
+	return g.question(ctx, func(s *session, sh shaper) error {
+		where, err := c.where(ctx, s)
+		if err != nil {
+			return err
+		}
+		a, err := s.Ice(ctx, where, load)
+		if err != nil {
+			return err
+		}
+		on, err := s.OnIce(ctx)
+		if err != nil {
+			return err
+		}
+		if g.JSON {
+			return g.printJSON(sh.iceFully(a, on))
+		}
+		g.printIce(sh.voice.Ice(a))
+		if len(on.Judged) > 0 {
+			g.say("Standing on the ice:")
+			for _, x := range on.Judged {
+				t := sh.voice.Stood(x)
+				g.say("  %s", t.Says)
+				g.lines("    ", t.Lines...)
+			}
+		}
+		g.say("%s", say.TestAsYouGo)
+		return nil
+	})
+}
+
+func (c iceCmd) load() (safety.Load, error) {
+	load := safety.Load{Class: c.Load, Stay: c.Stay}
+	if !safety.KnownClass(c.Load) {
+		return load, fault.New(fault.BadInput, "Use on_foot, group, snow_machine, side_by_side, car or truck.", "%q is no class of load", c.Load)
+	}
+	if c.Stay < 0 {
+		return load, fault.New(fault.BadInput, "Write a length of time such as 3h or 90m.", "a stay cannot be shorter than none")
+	}
+	if c.Mass == "" {
+		return load, nil
+	}
+	m, err := quantity.ParseMass(c.Mass, 0)
+	if err != nil || !(m > 0) {
+		return load, fault.New(fault.BadInput, "Write a mass above zero with its unit, such as 450 kg or 990 lb.", "%q is not a mass", c.Mass)
+	}
+	load.Mass = m
+	return load, nil
+}
+
+// isPlace tells a place from a time: a position has a comma, or a hole is named.
+func isPlace(text string) bool {
+	_, err := holeNumber(text)
+	return err == nil || strings.Contains(text, ",")
+}
+
+// holeNumber reads "hole 12" or "12".
+func holeNumber(text string) (int64, error) {
+	return strconv.ParseInt(strings.TrimSpace(strings.TrimPrefix(strings.ToLower(strings.TrimSpace(text)), "hole")), 10, 32)
+}
+
+// where gives the place asked about; nil is where the record last puts the phone.
+func (c iceCmd) where(ctx context.Context, s *session) (*geo.Local, error) {
+	if n, err := holeNumber(c.Pos); err == nil {
+		return holeOfToday(ctx, s, n)
+	}
+	at, err := s.place(ctx, c.Pos)
+	if err != nil || at == nil {
+		return nil, err
+	}
+	return &at.At, nil
+}
+
+func holeOfToday(ctx context.Context, s *session, number int64) (at *geo.Local, err error) {
+	err = s.Read(ctx, func(v desk.View) error {
+		for _, h := range v.Lake.HolesOn(v.Today) {
+			if h.Number == number && h.Placed {
+				at = &h.At
+			}
+		}
+		if at == nil {
+			return fault.New(fault.NotFound, "Name a hole of today, or write latitude, longitude.", "hole %d of today has no place on record", number)
+		}
+		return nil
+	})
+	return at, err
+}
+
+// choose records which table is in force.
+func (c iceCmd) choose(ctx context.Context, g *Globals) error {
+	known := false
+	var names []string
+	for _, t := range safety.Tables() {
+		known = known || t.Agency == c.Table
+		names = append(names, t.Agency)
+	}
+	if !known {
+		return fault.New(fault.BadInput, "Choose one of: "+strings.Join(names, "; ")+".", "%q is no table on record", c.Table)
+	}
+	s, err := g.write(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	if err := s.ChooseTable(ctx, desk.Act{}, c.Table, c.By); err != nil {
+		return err
+	}
+	if g.JSON {
+		return g.printJSON(map[string]any{"ok": true, "table": c.Table, "by": c.By})
+	}
+	g.say("Table in force from now: %s. %s", c.Table, say.TestAsYouGo)
+	return nil
+}
+
+func (g *Globals) printIce(t say.IceText) {
+	g.lines("", t.Sentence)
+	g.lines("  ", t.Nearest, t.Table, t.Asks, t.Carries, t.Together)
+	g.lines("  ", t.Basis...)
+	g.lines("  ", t.Moving...)
+	g.lines("  - ", t.Refusals...)
+	g.lines("  ! ", t.Hazards...)
+}
+
+// iceFullJSON is an ice answer with all it rests on.
+type iceFullJSON struct {
+	iceJSON
+	ThinnestCm float64     `json:"thinnest_hole_effective_cm,omitempty"`
+	Zone       string      `json:"zone"`
+	LowCm      float64     `json:"estimate_low_effective_cm,omitempty"`
+	MiddleCm   float64     `json:"estimate_middle_effective_cm,omitempty"`
+	FieldHoles int         `json:"estimate_holes"`
+	Column     *columnJSON `json:"column,omitempty"`
+	NoColumn   string      `json:"no_column,omitempty"`
+	TogetherKg float64     `json:"load_with_what_is_near_kg"`
+	Near       int         `json:"loads_near"`
+	Moving     *movingJSON `json:"in_motion,omitempty"`
+	Standing   []stoodJSON `json:"standing"`
+}
+
+// columnJSON holds ranges of nine in ten, in centimetres.
+type columnJSON struct {
+	At          string     `json:"at"`
+	TotalCm     [2]float64 `json:"total_cm"`
+	WhiteCm     [2]float64 `json:"white_cm"`
+	SnowCm      [2]float64 `json:"snow_cm"`
+	EffectiveCm [2]float64 `json:"effective_cm"`
+	WaterCm     [2]float64 `json:"water_below_top_cm"`
+	Slush       float64    `json:"slush_chance"`
+}
+
+type movingJSON struct {
+	LimitKmh   float64 `json:"limit_kmh"`
+	ShoreKmh   float64 `json:"limit_near_shore_kmh"`
+	FromKmh    float64 `json:"waves_from_kmh"`
+	ToKmh      float64 `json:"waves_to_kmh"`
+	DepthKnown bool    `json:"depth_known"`
+}
+
+type stoodJSON struct {
+	What       string   `json:"what"`
+	MassKg     float64  `json:"mass_kg"`
+	Since      string   `json:"since"`
+	MoveBy     string   `json:"move_by"`
+	Overdue    bool     `json:"overdue"`
+	TogetherKg float64  `json:"on_its_spot_kg"`
+	CarriesKg  float64  `json:"calculated_load_kg,omitempty"`
+	Over       bool     `json:"over"`
+	Rim        string   `json:"rim"`
+	TooNearM   float64  `json:"vehicle_too_near_m,omitempty"`
+	Text       []string `json:"text"`
+}
+
+func (s shaper) iceFully(a safety.IceAnswer, on desk.Loads) iceFullJSON {
+	cm := func(l quantity.Length) float64 { return round(l.Centimetres(), 1) }
+	kmh := func(v quantity.Speed) float64 { return round(v.KilometresPerHour(), 1) }
+	b := a.Basis
+	out := iceFullJSON{iceJSON: s.ice(a), ThinnestCm: cm(b.Least), Zone: string(b.Zone), LowCm: cm(b.Spot.Low), MiddleCm: cm(b.Spot.Middle), FieldHoles: b.Holes,
+		NoColumn: b.Missing, TogetherKg: round(a.Together.Kilograms(), 0), Near: a.Near, Standing: []stoodJSON{}}
+	if e := b.Column; e != nil {
+		of := func(r icecover.Range) [2]float64 { return [2]float64{cm(r.Low), cm(r.High)} }
+		out.Column = &columnJSON{s.time(e.At), of(e.Total), of(e.White), of(e.Snow), of(e.Effective), of(e.Water), round(e.Slush, 2)}
+	}
+	if m := a.Moving; m != nil {
+		out.Moving = &movingJSON{kmh(m.Limit), kmh(m.Shore), kmh(m.Band.Low), kmh(m.Band.High), m.DepthKnown}
+	}
+	for _, x := range on.Judged {
+		t := s.voice.Stood(x)
+		out.Standing = append(out.Standing, stoodJSON{x.What, round(x.Mass.Kilograms(), 0), s.time(x.Since), s.time(x.Due), x.Overdue, round(x.Together.Kilograms(), 0),
+			round(x.Carries.Kilograms(), 0), x.Over, string(x.Rim), round(x.TooNear.Metres(), 1), append([]string{t.Says}, t.Lines...)})
+	}
+	return out
+}

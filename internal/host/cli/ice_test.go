@@ -1,0 +1,51 @@
+package cli
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// A load at a place by position or by hole: what stands near weighs with it, the clock of what stands is told, and
+// nothing in it is a permission.
+func TestIceLoadAtPlace(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:50:00Z")
+	m.withLake()
+	log := "Date,Time,Hole,Position,Depth (m),Ice (cm),White (cm),Snow (cm),Marks\n"
+	for i := range 3 {
+		log += fmt.Sprintf("2026-01-15,8:1%d,%d,\"%.6f, -45.000000\",11,48,2,8,none\n", i, i+1, 47.9+float64(8*i)/111_200)
+	}
+	file := filepath.Join(t.TempDir(), "today.csv")
+	if err := os.WriteFile(file, []byte(log), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	m.must("import", file, "--yes")
+	var a iceFullJSON
+	m.object(&a, "ice", "--load", "car", "--mass", "1500 kg", "--at-place", "1")
+	if a.Readings == 0 || a.Zone != "open" || !(a.LowCm > 0 && a.LowCm < a.ThinnestCm) || a.EffCm > a.LowCm || a.Moving == nil || a.TogetherKg != 1500 || a.NoColumn == "" {
+		t.Errorf("%+v", a)
+	}
+	text := m.must("ice", "--load", "car", "--mass", "1500 kg", "--at", "hole 1")
+	for _, want := range []string{"low end of the estimate", "In motion at most", "Not a go. Test as you go; local authority decides."} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no %q in\n%s", want, text)
+		}
+	}
+	var stays iceFullJSON
+	m.object(&stays, "ice", "--load", "car", "--mass", "1500 kg", "--at", "47.9, -45", "--stay", "3h")
+	if !(stays.CarriesKg > 0 && stays.CarriesKg < 0.65*a.CarriesKg) {
+		t.Errorf("to stay: %v, to pass: %v", stays.CarriesKg, a.CarriesKg)
+	}
+	for _, bad := range [][]string{{"ice", "--at", "hole 99"}, {"ice", "--at", "99, 400"}, {"ice", "--stay", "-1h"}, {"ice", "--mass", "-3 kg"}, {"ice", "--mass", "1500"},
+		{"ice", "--table", "Nobody"}, {"ice", "--table", "Water Security Agency"}} {
+		if status := m.run(bad...); status != exitUsage && status != exitMissing || !strings.Contains(m.err.String(), "hint:") {
+			t.Errorf("%v: status %d, %s", bad, status, m.err.String())
+		}
+	}
+	m.must("ice", "--table", "Water Security Agency", "--by", "Ada Fell")
+	if out := m.must("ice"); !strings.Contains(out, "Water Security Agency, Saskatchewan, Canada (2024-11-29), entered by Ada Fell") || !strings.Contains(out, "asks for 20 cm") && !strings.Contains(out, "asks for 10 cm") {
+		t.Error(out)
+	}
+}
