@@ -2,13 +2,16 @@ package cli
 
 import (
 	"context"
+	"crypto/sha256"
 	"fmt"
+	"io"
 	"os"
 	"runtime"
 	"strings"
 	"sync"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/host/say"
 	"icehand/internal/sim/rehearse"
 	"icehand/internal/sim/way"
 )
@@ -20,12 +23,16 @@ type rehearseCmd struct {
 	Party    int      `help:"Guests." default:"4"`
 	Aim      string   `help:"What the party wants." enum:"numbers,size" default:"numbers"`
 	Lakes    int      `help:"Different lakes of each kind; 0: every day its own. With --season, lakes in all; 0: 8." default:"0"`
-	Winters  int      `help:"With --season: winters on each lake." default:"1"`
+	Winters  int      `help:"With --season: winters on each lake; 0: 1, with --targets 3." default:"0"`
 	Ice      bool     `help:"Instead: how well the ice is known between holes, on 60 made-up winters, beside what it is held to."`
 	Season   bool     `help:"Fish the same lakes day after day, to see what a record is worth."`
 	Ways     []string `help:"Compare only these ways." placeholder:"WAY"`
 	Families []string `help:"Only these kinds of lakes." placeholder:"KIND"`
 	Workers  int      `help:"Days walked at a time; 0: one by processor." default:"0"`
+	Targets  bool     `help:"Walk and judge the whole table of targets: 300 days a stage and seasons on 30 lakes unless said otherwise."`
+	Parts    []string `help:"With --targets: only these parts of the table (season,lock-in,days,size,flat)." placeholder:"PART"`
+	Winter   int      `name:"season-days" help:"With --targets: days of a winter; 0: 60." default:"0"`
+	Keep     string   `help:"Keep what was walked in this file, and go on from it when it is there." placeholder:"FILE" type:"path"`
 	Verbose  bool     `help:"Also print how many schools were met and worked, and how fast."`
 	Picture  string   `help:"Also draw the outcome into this SVG file." placeholder:"FILE" type:"path"`
 }
@@ -33,7 +40,7 @@ type rehearseCmd struct {
 func (c rehearseCmd) options(g *Globals) rehearse.Options {
 	o := rehearse.Options{Days: c.Days, Seed: c.Seed, Families: c.Families, Ways: c.Ways, Rods: c.Party, Aim: way.Aim(c.Aim),
 		Lakes: c.Lakes, Workers: c.Workers, Progress: progressBar(g)}
-	if o.Days == 0 && !c.Season {
+	if o.Days == 0 && !c.Season && !c.Targets {
 		o.Days = 24
 	}
 	if o.Workers <= 0 {
@@ -69,10 +76,18 @@ func (c rehearseCmd) Run(ctx context.Context, g *Globals) error {
 	switch {
 	case c.Ice:
 		return c.ice(ctx, g)
+	case c.Targets:
+		return c.targets(ctx, g)
 	case c.Season:
 		return c.season(ctx, g)
 	}
-	report, err := rehearse.Run(ctx, c.options(g))
+	o := c.options(g)
+	done, err := c.ledger(&o)
+	if err != nil {
+		return err
+	}
+	defer done()
+	report, err := rehearse.Run(ctx, o)
 	if err != nil {
 		return err
 	}
@@ -89,8 +104,83 @@ func (c rehearseCmd) Run(ctx context.Context, g *Globals) error {
 			err = report.Details(g.env.Out)
 		}
 	}
-	if err == nil && len(report.Faults) > 0 {
-		err = fault.New(fault.Internal, "Do not trust these figures; more days may settle a close order.", "the rehearsal found fault with itself: %s", strings.Join(report.Faults, "; "))
+	if err == nil {
+		err = atFault(report.Faults)
+	}
+	return err
+}
+
+// atFault makes an error of what a run found wrong with itself.
+func atFault(faults []string) error {
+	if len(faults) == 0 {
+		return nil
+	}
+	return fault.New(fault.Internal, "Do not trust these figures; more days may settle a close order.", "the rehearsal found fault with itself: %s", strings.Join(faults, "; "))
+}
+
+// ledger opens the file in which the run is kept, if one was named. done closes it.
+func (c rehearseCmd) ledger(o *rehearse.Options) (done func(), err error) {
+	if c.Keep == "" {
+		return func() {}, nil
+	}
+	program, err := programSum()
+	if err != nil {
+		return nil, err
+	}
+	f, err := os.OpenFile(c.Keep, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
+	if err != nil {
+		return nil, fault.Wrap(err, fault.NotSaved, "Check the folder and its rights.", "%s was not opened", c.Keep)
+	}
+	// how many days and lakes are walked may differ from run to run; what a day is may not
+	of := fmt.Sprintf("program %s seed %d party %d kinds %v targets %v", program, c.Seed, c.Party, c.Families, c.Targets)
+	if !c.Targets {
+		of += fmt.Sprintf(" aim %s ways %v season %v lakes %d", c.Aim, c.Ways, c.Season, c.Lakes)
+	}
+	o.Ledger, err = rehearse.OpenLedger(f, f, of)
+	if err != nil {
+		f.Close()
+		return nil, err
+	}
+	return func() { f.Close() }, nil
+}
+
+// programSum tells this program from any other build: days that another one walked are not this one's.
+func programSum() (string, error) {
+	path, err := os.Executable()
+	if err != nil {
+		return "", err
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	sum := sha256.New()
+	if _, err := io.Copy(sum, f); err != nil {
+		return "", err
+	}
+	return fmt.Sprintf("%x", sum.Sum(nil)[:8]), nil
+}
+
+func (c rehearseCmd) targets(ctx context.Context, g *Globals) error {
+	o := rehearse.TargetOptions{Parts: c.Parts, Lakes: c.Lakes, Winters: c.Winters, SeasonDays: c.Winter, Word: say.OddsWord, Options: c.options(g)}
+	o.Options.Lakes, o.Aim = 0, "" // every day its own lake, aims as the table has them
+	done, err := c.ledger(&o.Options)
+	if err != nil {
+		return err
+	}
+	defer done()
+	t, err := rehearse.RunTargets(ctx, o)
+	if err != nil {
+		return err
+	}
+	if g.JSON {
+		err = g.printJSON(t)
+	} else {
+		err = t.Table(g.env.Out)
+	}
+	if err == nil {
+		err = atFault(t.Faults)
 	}
 	return err
 }
@@ -100,6 +190,11 @@ func (c rehearseCmd) season(ctx context.Context, g *Globals) error {
 	if o.Lakes == 0 {
 		o.Lakes = 8
 	}
+	done, err := c.ledger(&o.Options)
+	if err != nil {
+		return err
+	}
+	defer done()
 	report, err := rehearse.RunSeason(ctx, o)
 	if err != nil {
 		return err

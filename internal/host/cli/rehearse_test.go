@@ -87,3 +87,24 @@ func TestRehearseIce(t *testing.T) {
 		t.Errorf("table %q, %v", out, err)
 	}
 }
+
+// The table of targets is one command; what it walked is kept, and another question is refused the same file.
+func TestRehearseTargets(t *testing.T) {
+	c := rehearseCmd{Days: 1, Seed: 2000, Stage: "late", Party: 1, Aim: "numbers", Targets: true, Parts: []string{"flat"}, Keep: filepath.Join(t.TempDir(), "kept")}
+	first, _, err := rehearsed(t, c, false)
+	if err != nil || !strings.Contains(first, "fish over spiral-rule, flat ground") {
+		t.Fatalf("table %q, %v", first, err)
+	}
+	kept, err := os.ReadFile(c.Keep)
+	if err != nil || bytes.Count(kept, []byte{'\n'}) != 2 {
+		t.Errorf("kept %q, %v", kept, err)
+	}
+	if again, _, err := rehearsed(t, c, false); err != nil || again != first {
+		t.Errorf("the second time %q, %v", again, err)
+	}
+	c.Seed++
+	var f *fault.Error
+	if _, _, err = rehearsed(t, c, false); !errors.As(err, &f) || f.Code != fault.BadInput {
+		t.Errorf("days of another seed were taken: %v", err)
+	}
+}

@@ -45,6 +45,7 @@ type Outcome struct {
 	ScoutIdle   time.Duration
 	Work        Work
 	Forecasts   []Forecast `json:",omitempty"` // of a way that tells odds
+	Ground      float64    `json:",omitempty"` // worth of the holes' ground over the lake's mean; of the lock-in test only
 }
 
 // worker is the scout or a guest, and what he is busy with.
@@ -76,14 +77,20 @@ type party struct {
 // Walk takes a party by a way through a day. An order that cannot be carried out is the way's fault and an error.
 func Walk(d *world.Day, run *world.Run, w way.Way, b way.Briefing) (Outcome, error) {
 	p := newParty(d, run, w, b)
+	err := p.through()
+	return p.out, err
+}
+
+// through lets the day pass and hears what the way has to say of it.
+func (p *party) through() error {
 	p.pass()
-	if f, ok := w.(interface{ Err() error }); ok && p.err == nil {
+	if f, ok := p.way.(interface{ Err() error }); ok && p.err == nil {
 		p.err = f.Err()
 	}
-	if f, ok := w.(forecaster); ok {
+	if f, ok := p.way.(forecaster); ok {
 		p.out.Forecasts = f.Forecasts()
 	}
-	return p.out, p.err
+	return p.err
 }
 
 func newParty(d *world.Day, run *world.Run, w way.Way, b way.Briefing) *party {

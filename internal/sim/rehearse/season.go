@@ -3,7 +3,9 @@ package rehearse
 import (
 	"context"
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/sim/way"
@@ -44,7 +46,7 @@ type Stretch struct {
 	GoodPerHour     float64 `json:"good_fish_per_rod_hour"`
 	OverRemembering *Ratio  `json:"fish_over_remembering_rule,omitempty"` // bootstrap over lakes
 	GoodRemembering *Ratio  `json:"good_over_remembering_rule,omitempty"`
-	ShareOfMap      float64 `json:"share_of_true_map_gain,omitempty"` // of true-map less the planner without a memory
+	ShareOfMap      *Ratio  `json:"share_of_true_map_gain,omitempty"` // of what the same planner gains by knowing the map; bootstrap over lakes
 }
 
 // stretches are the days of a winter that the tables show.
@@ -180,12 +182,8 @@ func (o *SeasonOptions) tabulateSeason(outcomes [][][]Outcome) *SeasonReport {
 			s.OverRemembering = ratio(mine, byLake(k, winter, from, to, fish))
 			s.GoodRemembering = ratio(byLake(w, winter, from, to, good), byLake(k, winter, from, to, good))
 		}
-		none, known := index("notes-planner"), index("true-map")
-		if none >= 0 && known >= 0 {
-			a, b := sum(byLake(none, winter, from, to, fish)), sum(byLake(known, winter, from, to, fish))
-			if b > a {
-				s.ShareOfMap = (sum(mine) - a) / (b - a)
-			}
+		if none, known := o.mapGain(o.Ways[w]); none >= 0 && known >= 0 {
+			s.ShareOfMap = shareOf(mine, byLake(none, winter, from, to, fish), byLake(known, winter, from, to, fish))
 		}
 		return s
 	}
@@ -202,5 +200,40 @@ func (o *SeasonOptions) tabulateSeason(outcomes [][][]Outcome) *SeasonReport {
 		}
 		r.Ways = append(r.Ways, p)
 	}
+	return r
+}
+
+// mapGain gives the ways between which a way's share of the map's gain is told: a planner that remembers nothing and one
+// that knows the map, the engine's for the engine where it can know one; -1 when they were not walked.
+func (o *SeasonOptions) mapGain(name string) (none, known int) {
+	if strings.HasPrefix(name, "engine") && slices.Contains(o.Ways, "engine-map") {
+		return slices.Index(o.Ways, "engine"), slices.Index(o.Ways, "engine-map")
+	}
+	return slices.Index(o.Ways, "notes-planner"), slices.Index(o.Ways, "true-map")
+}
+
+// shareOf is (mine - none)/(known - none) of the sums; nil when knowing gains nothing.
+func shareOf(mine, none, known []float64) *Ratio {
+	share := func(pick []int) float64 {
+		gained, gain := 0.0, 0.0
+		for _, i := range pick {
+			// (REHEARSE-12) share of the true map's gain
+			gained, gain = gained+mine[i]-none[i], gain+known[i]-none[i]
+		}
+		if gain <= 0 {
+			return math.Inf(1)
+		}
+		return gained / gain
+	}
+	all := make([]int, len(mine))
+	for i := range all {
+		all[i] = i
+	}
+	r := &Ratio{Value: share(all)}
+	if math.IsInf(r.Value, 1) {
+		return nil
+	}
+	values := bootstrap(len(mine), share)
+	r.Low, r.High = min(values[draws*25/1000], 1e6), min(values[draws*975/1000], 1e6)
 	return r
 }

@@ -88,7 +88,7 @@ func (r *SeasonReport) Table(out io.Writer) error {
 		for _, p := range r.Ways {
 			x := p.Winters[winter]
 			for _, s := range append([]Stretch{x.All}, x.Parts...) {
-				fmt.Fprintf(w, "%s\t%d-%d\t%.2f\t%.2f\t%v\t%v\t%.2f\n", p.Name, s.From, s.To, s.FishPerHour, s.GoodPerHour, s.OverRemembering, s.GoodRemembering, s.ShareOfMap)
+				fmt.Fprintf(w, "%s\t%d-%d\t%.2f\t%.2f\t%v\t%v\t%v\n", p.Name, s.From, s.To, s.FishPerHour, s.GoodPerHour, s.OverRemembering, s.GoodRemembering, s.ShareOfMap)
 			}
 		}
 		if err := w.Flush(); err != nil {
