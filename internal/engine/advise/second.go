@@ -22,6 +22,7 @@ type Second struct {
 
 const (
 	wayReach  = 500 * quantity.Metre // from the way home within which a place may be gone to from it: the reach of a reading
+	onLine    = 100 * quantity.Metre // from the line within which one stands on it, as safety joins a way home
 	seenCloud = 90 * time.Minute     // an observation of the sky outranks the forecast this long; our own choice
 	cloudHour = 3 * time.Hour        // an hour of a forecast stands for so long, so three-hourly ones have no gaps
 )
@@ -180,9 +181,10 @@ func (r *routes) to(p geo.Local) route {
 	x := route{time: walk}
 	way := r.in.Home.Way
 	if r.hop(p, r.in.Now.Add(walk)).Barred && way.Travelled() {
-		if f := geo.FootOn(way.Line, p); max(f.Off, -f.Off) <= wayReach && f.Along > 0 {
-			share := f.Along.Metres() / max(1, (f.Along+f.Ahead).Metres())
-			x = route{time: time.Duration(share*float64(way.Travel)) + r.walk(f.At.Distance(p)), along: true, leave: f.At}
+		on, off := geo.FootOn(way.Line, r.here), geo.FootOn(way.Line, p)
+		if on.At.Distance(r.here) <= onLine && off.At.Distance(p) <= wayReach && off.Along > on.Along {
+			share := (off.Along - on.Along).Metres() / max(1, (off.Along+off.Ahead).Metres())
+			x = route{time: time.Duration(share*float64(way.Travel)) + r.walk(on.At.Distance(r.here)+off.At.Distance(p)), along: true, leave: off.At}
 		}
 	}
 	r.known[p] = x

@@ -76,6 +76,7 @@ func (c nextCmd) print(g *Globals, w say.StepText, t say.TurnBackText) {
 		g.say("%s %s", r.Sentence, r.Rate)
 		g.lines("  ", r.Reason)
 	}
+	g.second(w.Second, c.Why)
 	if len(w.Changes) > 0 {
 		g.say("What would change it:")
 		for _, x := range w.Changes {
@@ -149,6 +150,9 @@ func printEvening(g *Globals, t say.EveningText) {
 	}
 	g.say("")
 	g.lines("", t.Pattern, t.Budget)
+	for _, x := range t.Second {
+		g.second(x, true)
+	}
 	g.lines("", t.Dusk...)
 	if len(t.Changes) > 0 {
 		g.say("What would change the plan:")
@@ -299,6 +303,7 @@ type lightCmd struct {
 	Date string `help:"Day: a date, today or tomorrow." default:"today" placeholder:"DATE"`
 	Pos  string `name:"at-place" help:"Where: latitude, longitude; else the lake." placeholder:"POS"`
 	TZ   string `name:"tz" help:"Time zone, when there is no lake on record." placeholder:"ZONE"`
+	fishLight
 }
 
 func (c lightCmd) Run(ctx context.Context, g *Globals) error {
@@ -319,6 +324,13 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	}{{"nautical_dawn", "nautical dawn", events.NauticalDawn}, {"civil_dawn", "civil dawn", events.CivilDawn}, {"sunrise", "sunrise", events.Sunrise},
 		{"sunset", "sunset", events.Sunset}, {"civil_dusk", "civil dusk", events.CivilDusk}, {"nautical_dusk", "nautical dusk", events.NauticalDusk}}
 	sky := sun.At(now, pos)
+	var below []string
+	var shape *daylightJSON
+	if c.Pos == "" { // snow and ice are known of the recorded lake only
+		if below, shape, err = c.atFish(ctx, g, day); err != nil {
+			return err
+		}
+	}
 	if g.JSON {
 		out := map[string]any{"day": string(day), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
 			"now": map[string]any{"time": now.In(zone).Format(time.RFC3339), "elevation_deg": round(sky.Elevation.Degrees(), 2), "azimuth_true_deg": round(sky.Azimuth.Degrees(), 1)}}
@@ -327,6 +339,9 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 			if r.e.Passage == sun.Happens {
 				out[r.key] = r.e.Time.In(zone).Format(time.RFC3339)
 			}
+		}
+		if shape != nil {
+			out["at_fish"] = shape
 		}
 		return g.printJSON(out)
 	}
@@ -339,6 +354,7 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 		}
 	}
 	g.say("  sun highest %s, %.0f degrees above the horizon; now %.0f", events.Transit.In(zone).Format("15:04"), events.NoonElevation.Degrees(), sky.Elevation.Degrees())
+	g.lines("", below...)
 	g.say("Computed, not the official table: where a rule hangs on sunrise or sunset, the local table decides.")
 	return nil
 }

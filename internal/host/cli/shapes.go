@@ -181,6 +181,7 @@ type stepJSON struct {
 	HolesLeft int           `json:"holes_left,omitempty"`
 	TurnBack  string        `json:"turn_back"`
 	Home      *turnBackJSON `json:"turn_back_why,omitempty"`
+	Second    *secondJSON   `json:"walleye,omitempty"`
 	Engine    string        `json:"engine"`
 	Seed      uint64        `json:"seed"`
 	Budget    int           `json:"budget"`
@@ -191,7 +192,7 @@ func (s shaper) step(x advise.Step, home safety.TurnBack) stepJSON {
 	back := s.turnBack(home)
 	out := stepJSON{Time: s.time(x.At), Text: words.Sentence, Reason: words.Reason, Scout: s.action(x.Do, x.To, x.Hole, x.From), Rods: []rodJSON{}, Odds: round(x.Odds.P, 4),
 		OddsOf: odds(x.Odds), Cost: cost(x.Cost), Why: []string{}, Reasons: s.why(x.Why), Changes: s.why(x.Changes), Others: []altJSON{}, TossUp: x.TossUp, Plain: x.Plain,
-		HolesLeft: x.HolesLeft, TurnBack: back.At, Home: &back, Engine: advise.Version, Seed: x.Seed, Budget: x.Budget}
+		HolesLeft: x.HolesLeft, Second: s.second(x.Second), TurnBack: back.At, Home: &back, Engine: advise.Version, Seed: x.Seed, Budget: x.Budget}
 	for _, w := range out.Reasons {
 		out.Why = append(out.Why, w.Text)
 	}
@@ -357,6 +358,7 @@ type eveningJSON struct {
 	Times    map[string]string `json:"times"`
 	TurnBack turnBackJSON      `json:"turn_back"`
 	Dusk     []whyJSON         `json:"dusk"`
+	Second   []*secondJSON     `json:"walleye"`
 	Changes  []whyJSON         `json:"would_change"`
 	Ice      iceJSON           `json:"ice"`
 	Evidence map[string]any    `json:"evidence"`
@@ -368,7 +370,7 @@ type eveningJSON struct {
 func (s shaper) evening(p advise.EveningPlan) eveningJSON {
 	e := p.Evidence
 	out := eveningJSON{Day: p.Day, Stage: p.Stage, Starts: []startJSON{}, Holes: p.Holes, DrillM: round(p.Drill.Metres(), 1), Times: map[string]string{}, TurnBack: s.turnBack(p.Home),
-		Dusk: s.why(p.Dusk), Changes: s.why(p.Changes), Ice: s.ice(p.Ice), Seed: p.Seed, Footer: say.CheckRules,
+		Dusk: s.why(p.Dusk), Second: s.seconds(p.Second), Changes: s.why(p.Changes), Ice: s.ice(p.Ice), Seed: p.Seed, Footer: say.CheckRules,
 		Evidence: map[string]any{"days": e.Days, "holes": e.Holes, "looks": e.Looks, "with_marks": e.WithMarks, "fish": e.Fish, "from": s.time(e.From), "to": s.time(e.To), "soundings": e.Soundings}}
 	for _, x := range p.Starts {
 		st := startJSON{Letter: x.Letter, At: s.pos(x.At), RadiusM: round(x.Radius.Metres(), 0), DepthM: [2]float64{round(x.Depth[0].Metres(), 1), round(x.Depth[1].Metres(), 1)},

@@ -135,6 +135,10 @@ func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (adv
 		in.Rods = append(in.Rods, r)
 	}
 	in.Home = d.turnBack(now, here, hours, issued)
+	in.Wide = d.surface()
+	in.TurnBackAt = func(p geo.Local) safety.TurnBack {
+		return d.turnBack(now, advise.Place{At: p, Known: true, Fixed: now}, hours, issued)
+	}
 	in.Memory, err = d.remember(ctx, today, in)
 	return in, err
 }
@@ -201,6 +205,9 @@ func (d *Desk) options(now time.Time) advise.Options {
 	}
 	if v, ok := number("good_length_mm"); ok {
 		o.GoodLength = quantity.FromMillimetres(int64(v))
+	}
+	if v, ok := number(claritySetting); ok {
+		o.Clarity = quantity.FromMillimetres(int64(v))
 	}
 	if v, ok := number("look_s"); ok {
 		o.LookLength = time.Duration(v) * time.Second

@@ -19,6 +19,7 @@ type EveningText struct {
 	Times    []TimeText
 	TurnBack TurnBackText
 	Dusk     []string
+	Second   []SecondText // about first light, and before dark
 	Changes  []string
 	Ice      IceText
 	Evidence string
@@ -59,6 +60,9 @@ func (v Voice) Evening(p advise.EveningPlan) EveningText {
 	}
 	for _, r := range p.Dusk {
 		t.Dusk = append(t.Dusk, v.Reason(r))
+	}
+	for i := range p.Second {
+		t.Second = append(t.Second, v.Second(&p.Second[i]))
 	}
 	for _, r := range p.Changes {
 		t.Changes = append(t.Changes, v.Reason(r))

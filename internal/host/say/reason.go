@@ -106,6 +106,9 @@ func (v Voice) phrase(r advise.Reason) string {
 	if f := sentences[r.Code]; f != nil {
 		return f(v, r)
 	}
+	if f := secondWords[r.Code]; f != nil {
+		return f(v, r)
+	}
 	if t := strings.TrimRight(v.Local(r.Text), ". "); t != "" {
 		return t
 	}

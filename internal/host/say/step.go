@@ -21,8 +21,9 @@ type StepText struct {
 	Rods     []RodText
 	TossUp   string // said when the best alternative is as good
 	Changes  []string
-	Spread   string // of the odds
-	Plain    string // said when the line-and-spiral way answered
+	Spread   string     // of the odds
+	Second   SecondText // the second target
+	Plain    string     // said when the line-and-spiral way answered
 }
 
 // AlternativeText is another step in words.
@@ -33,7 +34,7 @@ type RodText struct{ Sentence, Rate, Reason string }
 
 // Step says the next step.
 func (v Voice) Step(s advise.Step) StepText {
-	t := StepText{Sentence: v.call(s), Reason: v.Because(s.Why), Rods: v.rods(s.Rods)}
+	t := StepText{Sentence: v.call(s), Reason: v.Because(s.Why), Rods: v.rods(s.Rods), Second: v.Second(s.Second)}
 	t.Facts = v.facts(s.Do, s.Odds, s.Cost)
 	if moves(s.Do) {
 		t.Ice = v.Hop(s.Ice)
