@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"runtime/debug"
 	"sync"
 
 	"icehand/internal/base/fault"
@@ -148,13 +149,18 @@ func (o *Options) work(ctx context.Context, jobs []job) ([][]Outcome, error) {
 	return out, nil
 }
 
-// do does one job, or finds it done.
-func (o *Options) do(ctx context.Context, j job, passed func(days int)) ([]Outcome, error) {
+// do does one job, or finds it done. A panic of a way is its error: a run may be walked by a program that has more to do.
+func (o *Options) do(ctx context.Context, j job, passed func(days int)) (days []Outcome, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = fmt.Errorf("rehearse: %s: panic: %v\n%s", j.key, p, debug.Stack())
+		}
+	}()
 	if days, ok := o.Ledger.find(j.key); ok {
 		passed(j.size)
 		return days, nil
 	}
-	days, err := j.walk(ctx, passed)
+	days, err = j.walk(ctx, passed)
 	if err != nil {
 		return nil, err
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"reflect"
+	"strings"
 	"testing"
 	"time"
 
@@ -123,5 +124,14 @@ func TestUnfoldStopsAndRefuses(t *testing.T) {
 		if _, err := Unfold(t.Context(), w); fault.CodeOf(err) != fault.BadInput {
 			t.Errorf("%s: %v", name, err)
 		}
+	}
+}
+
+// A mistake in a way ends the run with an error that tells where, not the program that walks it.
+func TestPanicIsAnError(t *testing.T) {
+	o := Options{Workers: 2}
+	_, err := o.work(t.Context(), []job{{key: "days mid 3", size: 1, walk: func(context.Context, func(int)) ([]Outcome, error) { panic("off the map") }}})
+	if err == nil || !strings.Contains(err.Error(), "days mid 3: panic: off the map") || !strings.Contains(err.Error(), "unfold_test.go") {
+		t.Errorf("a panic gave %v", err)
 	}
 }
