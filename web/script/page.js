@@ -56,8 +56,7 @@ function arrive() {
 	clearTimeout(later);
 	const map = document.getElementById("chart");
 	if (map) import("./map.js").then((m) => m.show(map)).catch((e) => trouble("The map could not be drawn. " + e.message));
-	const time = document.getElementById("rehearsal-time");
-	if (time) import("./rehearsal.js").then((m) => m.wake(time)); // without it the day is stepped through by links
+	if (document.getElementById("rehearsal-time")) import("./rehearsal.js").then((m) => m.wake()); // else the day is stepped through by links
 	if (document.querySelector(".now.naming")) later = setTimeout(() => load("/", false), naming);
 	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
 	const why = document.getElementById("why");

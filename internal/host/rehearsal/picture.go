@@ -21,7 +21,7 @@ type picture struct {
 	Edge      string // of the made-up lake
 	Depths    []depthLine
 	Crowds    []mark
-	Resting   string // rings
+	Resting   string // flat rings
 	Feeding   string // diamonds
 	Holes     string // rings
 	Marked    string // dots in the rings
@@ -103,9 +103,13 @@ func draw(u *rehearse.Unfolded, w rehearse.Walked, f rehearse.Frame, l look, uni
 		p.Resting, p.Feeding = k.schools(f)
 	}
 	k.holes(&p, w, l.At)
-	if k.shows(u.Landing, 0) {
+	if k.shows(u.Landing, 1) { // it lies on the lake's edge
 		x, y := k.x(u.Landing), k.y(u.Landing)
-		p.Landing = &mark{X: number(x), Y: number(y), Text: "landing", TextX: number(inset(x, 40, wide)), TextY: number(y - 12)}
+		beside := x + 46
+		if beside > wide-40 {
+			beside = x - 46
+		}
+		p.Landing = &mark{X: number(x), Y: number(y), Text: "landing", TextX: number(beside), TextY: number(y - 2)}
 	}
 	k.party(&p, f)
 	bar := 50.0
@@ -168,8 +172,8 @@ func (k window) line(pts []geo.Local, closed bool) string {
 	return b.String()
 }
 
-// schools draws the truth: a school that feeds is a filled diamond, one that does not a ring. Neither is drawn smaller
-// than can be seen.
+// schools draws the truth: a school that feeds is a filled diamond, one that does not a flat ring, which no hole is.
+// Neither is drawn smaller than can be seen.
 func (k window) schools(f rehearse.Frame) (resting, feeding string) {
 	smallest := 2.0
 	if k.near {
@@ -187,16 +191,16 @@ func (k window) schools(f rehearse.Frame) (resting, feeding string) {
 			n := number(r)
 			fmt.Fprintf(&feed, "M%s %sl%s %s %s %s-%s %sz", number(k.x(p)), number(k.y(p)-r), n, n, "-"+n, n, n, "-"+n)
 		} else {
-			rest.WriteString(ring(k.x(p), k.y(p), r))
+			rest.WriteString(ring(k.x(p), k.y(p), 1.3*r, 0.45*r))
 		}
 	}
 	return rest.String(), feed.String()
 }
 
-// ring writes a circle as a path, so that hundreds of them are one shape of the page.
-func ring(x, y, r float64) string {
-	n, d := number(r), number(2*r)
-	return "M" + number(x-r) + " " + number(y) + "a" + n + " " + n + " 0 1 0 " + d + " 0a" + n + " " + n + " 0 1 0-" + d + " 0z"
+// ring writes an ellipse as a path, so that hundreds of them are one shape of the page.
+func ring(x, y, rx, ry float64) string {
+	radii, d := number(rx)+" "+number(ry), number(2*rx)
+	return "M" + number(x-rx) + " " + number(y) + "a" + radii + " 0 1 0 " + d + " 0a" + radii + " 0 1 0-" + d + " 0z"
 }
 
 // holes draws the holes drilled so far: empty, with a dot once marks showed, filled once a fish came up.
@@ -213,12 +217,12 @@ func (k window) holes(p *picture, w rehearse.Walked, now time.Duration) {
 		x, y := k.x(h.At), k.y(h.At)
 		switch {
 		case len(h.Fish) > 0 && h.Fish[0] <= now:
-			full.WriteString(ring(x, y, r))
+			full.WriteString(ring(x, y, r, r))
 		case h.Marks <= now && h.Marks < world.Length:
-			dots.WriteString(ring(x, y, 0.4*r))
+			dots.WriteString(ring(x, y, 0.4*r, 0.4*r))
 			fallthrough
 		default:
-			empty.WriteString(ring(x, y, r))
+			empty.WriteString(ring(x, y, r, r))
 		}
 	}
 	p.Holes, p.Marked, p.Caught = empty.String(), dots.String(), full.String()
@@ -290,7 +294,7 @@ func legend(q question, l look) []string {
 	out = append(out, "Triangle: the scout. Black square: a guest who fishes; white: one who walks or waits. Hatched: another party. Dashed: depth on the guide's chart.",
 		"Ring: a hole; with a dot: it showed marks; filled: it gave a fish. Below: fish as high strokes, holes as low ones, through the day.")
 	if l.Truth {
-		out = append(out, "Truth, which no way saw but the knowing ones: diamond, a school that feeds; thin ring, one that does not.")
+		out = append(out, "Truth, which no way saw but the knowing ones: diamond, a school that feeds; thin flat ring, one that does not.")
 	}
 	return out
 }

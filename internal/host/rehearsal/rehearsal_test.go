@@ -303,7 +303,7 @@ func TestPictureTellsFeedingByShape(t *testing.T) {
 				resting++
 			}
 		}
-		// every school lies on the lake, and the whole lake is shown: one diamond or ring each
+		// every school lies on the lake, and the whole lake is shown: one diamond or flat ring each
 		if got := strings.Count(p.Feeding, "l"); got != feeding {
 			t.Fatalf("frame %d: %d diamonds for %d schools that feed", i, got, feeding)
 		}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"runtime/debug"
 	"slices"
 	"sync"
 	"time"
@@ -130,7 +131,7 @@ func (r *runs) start(what any, title string, work func(context.Context, func(don
 func caught(f func() (func(), error)) (keep func(), err error) {
 	defer func() {
 		if p := recover(); p != nil {
-			err = fmt.Errorf("rehearsal: walking a way: panic: %v", p)
+			err = fmt.Errorf("rehearsal: walking a way: panic: %v\n%s", p, debug.Stack())
 		}
 	}()
 	return f()
