@@ -56,7 +56,7 @@ func (q question) watch(progress func(done, of int)) rehearse.Watch {
 }
 
 func (q question) title() string {
-	return fmt.Sprintf("One day: %s on a %s lake, %s ice, seed %d", strings.Join(q.ways(), " and "), q.Kind, q.Ice, q.Seed)
+	return fmt.Sprintf("One day by %s; lake: %s, %s ice, seed %d", strings.Join(q.ways(), " and "), q.Kind, q.Ice, q.Seed)
 }
 
 // table says which ways are compared on which days. The two plain rules always stand beside the ways that were chosen.
@@ -86,7 +86,7 @@ func (t table) options(progress func(done, of int)) rehearse.Options {
 }
 
 func (t table) title() string {
-	return fmt.Sprintf("%d days: %s on %s lakes, %s ice, from seed %d", t.Days, strings.Join(strings.Fields(t.Ways), ", "), t.Kind, t.Ice, t.Seed)
+	return fmt.Sprintf("%d days by %s; lakes: %s, %s ice, from seed %d", t.Days, strings.Join(strings.Fields(t.Ways), ", "), t.Kind, t.Ice, t.Seed)
 }
 
 // option is one choice of a form.

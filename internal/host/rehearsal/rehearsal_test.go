@@ -117,7 +117,7 @@ func TestDayIsWatchedWithoutScript(t *testing.T) {
 	}
 	settled(t, p)
 	both := ask(h, "GET", Path, with(quick, "at", "300", "truth", "yes", "view", "lake")).Body.String()
-	for _, want := range []string{"12 days on roamers lakes, late ice, from seed 2007", "Over spiral-rule", "1.00 [1.00 1.00]", "Truth, which no way saw", `aria-pressed="true"`} {
+	for _, want := range []string{"12 days, lakes: roamers, late ice, from seed 2007", "Over spiral-rule", "1.00 [1.00 1.00]", "Truth, which no way saw", `aria-pressed="true"`} {
 		if !strings.Contains(both, want) {
 			t.Errorf("day and table lack %q", want)
 		}
@@ -160,7 +160,7 @@ func TestOneRunAtATime(t *testing.T) {
 		time.Sleep(time.Millisecond)
 	}
 	body := ask(h, "GET", Path, quick).Body.String()
-	for _, want := range []string{`aria-valuenow="47"`, `width="470"`, "One day: spiral-rule and rule on a roamers lake", `data-refresh="1"`, `action="/season/rehearsal/stop"`} {
+	for _, want := range []string{`aria-valuenow="47"`, `width="470"`, "One day by spiral-rule and rule; lake: roamers", `data-refresh="1"`, `action="/season/rehearsal/stop"`} {
 		if !strings.Contains(body, want) {
 			t.Errorf("the running page lacks %q", want)
 		}

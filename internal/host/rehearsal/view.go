@@ -130,7 +130,7 @@ func runningOf(x *run) *runningView {
 func num01(x float64) float64 { return math.Max(0, math.Min(1, x)) }
 
 func dayOf(u *rehearse.Unfolded, q question, l look, units quantity.System) *dayView {
-	d := &dayView{Title: fmt.Sprintf("Rehearsal: a %s lake, %s ice", q.Kind, q.Ice), Minute: strconv.Itoa(int(l.At / time.Minute)), Moment: momentOf(u, q, l, units), Whole: wholeOf(u)}
+	d := &dayView{Title: fmt.Sprintf("Rehearsal: %s, %s ice", q.Kind, q.Ice), Minute: strconv.Itoa(int(l.At / time.Minute)), Moment: momentOf(u, q, l, units), Whole: wholeOf(u)}
 	v := q.values(l)
 	v.Del("at")
 	for _, k := range []string{"kind", "ice", "seed", "rods", "aim", "way", "other", "days", "truth", "view"} {
@@ -268,7 +268,7 @@ func firstAt(times ...time.Duration) string {
 
 func tableOf(r *rehearse.Report, q question) *tableView {
 	s := r.Stages[0]
-	t := &tableView{Title: fmt.Sprintf("%d days on %s lakes, %s ice, from seed %d", r.Days, q.Kind, s.Stage, r.Seed)}
+	t := &tableView{Title: fmt.Sprintf("%d days, lakes: %s, %s ice, from seed %d", r.Days, q.Kind, s.Stage, r.Seed)}
 	most := 0.0
 	for _, p := range s.Policies {
 		most = math.Max(most, p.FishRange[1])
