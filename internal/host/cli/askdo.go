@@ -181,12 +181,13 @@ func markClass(n *int) (lake.Marks, error) {
 func (a *asker) doSit(ctx context.Context, line []byte) (any, error) {
 	var m struct {
 		verbField
-		Rod   int        `json:"rod"`
-		Hole  *askHole   `json:"hole"`
-		At    *askPoint  `json:"at"`
-		From  *time.Time `json:"from"`
-		To    *time.Time `json:"to"`
-		Marks *int       `json:"marks"` // seen at the end of the sit
+		Rod    int        `json:"rod"`
+		Hole   *askHole   `json:"hole"`
+		At     *askPoint  `json:"at"`
+		From   *time.Time `json:"from"`
+		To     *time.Time `json:"to"`
+		Marks  *int       `json:"marks"` // seen at the end of the sit
+		Target string     `json:"target"`
 	}
 	if err := decode(line, &m); err != nil {
 		return nil, err
@@ -204,7 +205,7 @@ func (a *asker) doSit(ctx context.Context, line []byte) (any, error) {
 		return nil, err
 	}
 	sit := journal.NewID()
-	if err := a.desk.Sit(ctx, desk.Act{ID: sit, At: *m.From}, ref, m.Rod, uuid.Nil, ""); err != nil {
+	if err := a.desk.Sit(ctx, desk.Act{ID: sit, At: *m.From}, ref, m.Rod, uuid.Nil, m.Target); err != nil {
 		return nil, err
 	}
 	if m.To != nil {

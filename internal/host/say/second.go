@@ -13,6 +13,7 @@ import (
 
 // SecondText is the decision about the second target in words.
 type SecondText struct {
+	Half     string // of a planned day: first light or before dark; "" for now
 	Sentence string // one, at most 90 characters
 	Facts    []string
 	Light    string // when the light at the fish is in the band
@@ -31,6 +32,12 @@ func (v Voice) Second(s *advise.Second) SecondText {
 		return SecondText{}
 	}
 	t := SecondText{Sentence: fit(v.secondCall(s)), Light: v.Windows(s.Windows, s.Depth)}
+	if s.Of != "" {
+		t.Half = "Before dark"
+		if s.Morning {
+			t.Half = "First light"
+		}
+	}
 	if b := s.Best; b != nil && told(s.Verdict) {
 		t.Facts = v.secondFacts(s)
 		for _, o := range s.Others {

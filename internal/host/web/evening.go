@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"net/http"
@@ -31,6 +32,7 @@ type eveningView struct {
 	LoadOut  []string
 	Forecast string
 	Depths   string // how far the depths can be trusted
+	Light    string // when the light is right for the second target
 	Trip     string // where the trip of that day is told; "" when its landing is
 }
 
@@ -90,6 +92,9 @@ func (h *handler) evening(w http.ResponseWriter, r *http.Request, v *visit) erro
 		view.Trip = "/trip?day=" + string(day)
 	}
 	view.Day, view.Prev, view.Next = string(day), shift(day, -1), shift(day, 1)
+	for _, x := range view.Text.Second {
+		view.Light = cmp.Or(x.Light, view.Light) // both halves tell of one day; the later place is the one near home
+	}
 	view.Printed = "Made " + say.Date(today) + " " + v.voice.Clock(v.now)
 	if view.LoadOut, view.Forecast, err = h.loadOut(r, v, plan); err != nil {
 		return err
