@@ -28,8 +28,10 @@ func (g *Globals) question(ctx context.Context, f func(*session, shaper) error) 
 }
 
 type nextCmd struct {
-	From string `help:"Where you stand: latitude, longitude; else where the record last puts you." placeholder:"POS"`
-	Why  bool   `help:"Print every reason, deadline and alternative at length."`
+	From  string `help:"Where you stand: latitude, longitude; else where the record last puts you." placeholder:"POS"`
+	Aim   string `help:"Ask for another aim than the day's: numbers, size, action, first_fish or learning. Nothing is recorded." placeholder:"AIM"`
+	Why   bool   `help:"Print alternatives, rods and deadlines at length too."`
+	Brief bool   `help:"Leave the ten answers out."`
 }
 
 func (c nextCmd) Run(ctx context.Context, g *Globals) error {
@@ -38,10 +40,16 @@ func (c nextCmd) Run(ctx context.Context, g *Globals) error {
 		if err != nil {
 			return err
 		}
-		if from == nil {
+		guess := from == nil
+		if guess {
 			from = s.lastPlace(ctx)
+		} else {
+			s.Stand(*from)
 		}
-		step, err := s.NextFor(ctx, desk.Question{From: from})
+		if c.Aim != "" && say.AimWord(c.Aim) == "" {
+			return noAim(c.Aim)
+		}
+		step, err := s.NextFor(ctx, desk.Question{From: from, Guess: guess, Aim: c.Aim})
 		if err != nil {
 			return err
 		}
@@ -52,12 +60,16 @@ func (c nextCmd) Run(ctx context.Context, g *Globals) error {
 		if g.JSON {
 			return g.printJSON(sh.step(step, home))
 		}
-		c.print(g, sh.voice.Step(step), sh.voice.TurnBack(home))
+		var answers []say.Answer
+		if !c.Brief {
+			answers = sh.voice.Answers(step)
+		}
+		c.print(g, sh.voice.Step(step), answers, sh.voice.TurnBack(home))
 		return nil
 	})
 }
 
-func (c nextCmd) print(g *Globals, w say.StepText, t say.TurnBackText) {
+func (c nextCmd) print(g *Globals, w say.StepText, answers []say.Answer, t say.TurnBackText) {
 	g.turnBack(t)
 	g.say("")
 	g.say("%s", w.Sentence)
@@ -67,27 +79,29 @@ func (c nextCmd) print(g *Globals, w say.StepText, t say.TurnBackText) {
 	}
 	g.lines("  ", w.Spread, w.Ice, w.TossUp, w.Plain)
 	for _, a := range w.Others {
-		g.say("or: %s  %s", a.Sentence, a.Odds)
+		g.say("or: %s: %s, %s", a.Sentence, a.Odds, a.Cost)
 		if c.Why {
-			g.lines("      ", a.Cost, a.Reason, a.Ice)
+			g.lines("      ", a.Reason, a.Ice)
 		}
 	}
 	for _, r := range w.Rods {
-		g.say("%s %s", r.Sentence, r.Rate)
+		g.say("%s. %s", r.Sentence, r.Rate)
 		g.lines("  ", r.Reason)
 	}
 	g.second(w.Second, c.Why)
-	if len(w.Changes) > 0 {
-		g.say("What would change it:")
-		for _, x := range w.Changes {
-			g.say("  %s", x)
-		}
+	for _, a := range answers {
+		g.say("")
+		g.say("%2d  %s", a.Number, a.Question)
+		g.lines("    ", a.Lines...)
 	}
+	if c.Brief && len(w.Changes) > 0 {
+		g.say("What would change it:")
+		g.lines("  ", w.Changes...)
+	}
+	g.say("")
 	if c.Why {
 		g.say("Deadlines, by latest start:")
-		for _, d := range t.All {
-			g.say("  %s", d)
-		}
+		g.lines("  ", t.All...)
 	}
 	g.say("%s", say.CheckRules)
 }

@@ -39,6 +39,17 @@ func newShaper(ctx context.Context, d *desk.Desk, g *Globals) (shaper, error) {
 		s.voice = say.Voice{Units: g.system(), Zone: v.Lake.Zone, Now: v.Now, Hole: func(id uuid.UUID) string { return names[id] }}
 		return nil
 	})
+	named := func(f func(desk.View) string) (name string) {
+		_ = d.Read(ctx, func(v desk.View) error { // a name that cannot be had is left out
+			name = f(v)
+			return nil
+		})
+		return name
+	}
+	s.voice.Person = func(id uuid.UUID) string { return named(func(v desk.View) string { return v.PersonName(id) }) }
+	s.voice.Writer = func(account uuid.UUID, when time.Time) string {
+		return named(func(v desk.View) string { return d.WriterName(v, account, when) })
+	}
 	return s, err
 }
 
@@ -66,10 +77,12 @@ type oddsJSON struct {
 	Word  string  `json:"word"`
 	Event string  `json:"event"`
 	WaitS float64 `json:"wait_s"`
+	Plan  string  `json:"plan,omitempty"`
+	Holes int     `json:"holes,omitempty"` // of a chain
 }
 
 func odds(o advise.Odds) oddsJSON {
-	return oddsJSON{round(o.P, 4), round(o.Low, 4), round(o.High, 4), o.Word, o.Event, o.Wait.Seconds()}
+	return oddsJSON{round(o.P, 4), round(o.Low, 4), round(o.High, 4), o.Word, o.Event, o.Wait.Seconds(), string(o.Plan), o.Holes}
 }
 
 func round(x float64, digits int) float64 {
@@ -99,13 +112,16 @@ type whyJSON struct {
 	Of      int         `json:"of,omitempty"`
 	WithinM float64     `json:"within_m,omitempty"`
 	AgeS    float64     `json:"age_s,omitempty"`
+	OldestS float64     `json:"oldest_s,omitempty"`
 	Holes   []uuid.UUID `json:"holes,omitempty"`
+	Looks   []uuid.UUID `json:"looks,omitempty"`
+	Prior   string      `json:"prior,omitempty"`
 }
 
 func (s shaper) why(list []advise.Reason) []whyJSON {
 	out := []whyJSON{}
 	for _, r := range list {
-		out = append(out, whyJSON{r.Code, s.voice.Reason(r), round(r.Weight, 3), r.Count, r.Of, round(r.Near.Metres(), 0), math.Round(r.Age.Seconds()), r.Holes})
+		out = append(out, whyJSON{r.Code, s.voice.Reason(r), round(r.Weight, 3), r.Count, r.Of, round(r.Near.Metres(), 0), math.Round(r.Age.Seconds()), math.Round(r.Oldest.Seconds()), r.Holes, r.Looks, string(r.Prior)})
 	}
 	return out
 }
@@ -178,6 +194,9 @@ type stepJSON struct {
 	Barred    []string      `json:"barred,omitempty"`
 	TossUp    bool          `json:"toss_up"`
 	Plain     bool          `json:"line_and_spiral"`
+	Score     scoreJSON     `json:"score"`
+	Aim       string        `json:"aim,omitempty"`
+	Answers   *answersJSON  `json:"answers,omitempty"`
 	HolesLeft int           `json:"holes_left,omitempty"`
 	TurnBack  string        `json:"turn_back"`
 	Home      *turnBackJSON `json:"turn_back_why,omitempty"`
@@ -192,6 +211,7 @@ func (s shaper) step(x advise.Step, home safety.TurnBack) stepJSON {
 	back := s.turnBack(home)
 	out := stepJSON{Time: s.time(x.At), Text: words.Sentence, Reason: words.Reason, Scout: s.action(x.Do, x.To, x.Hole, x.From), Rods: []rodJSON{}, Odds: round(x.Odds.P, 4),
 		OddsOf: odds(x.Odds), Cost: cost(x.Cost), Why: []string{}, Reasons: s.why(x.Why), Changes: s.why(x.Changes), Others: []altJSON{}, TossUp: x.TossUp, Plain: x.Plain,
+		Score: score(s.voice, x.Score), Aim: x.Aim, Answers: s.answers(x),
 		HolesLeft: x.HolesLeft, Second: s.second(x.Second), TurnBack: back.At, Home: &back, Engine: advise.Version, Seed: x.Seed, Budget: x.Budget}
 	for _, w := range out.Reasons {
 		out.Why = append(out.Why, w.Text)

@@ -12,6 +12,7 @@ import (
 
 	"icehand/internal/base/fault"
 	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
 	"icehand/internal/keep/sqlite"
 	"icehand/internal/trade/journal"
 )
@@ -106,4 +107,9 @@ func localTrip(d *desk.Desk) http.Handler {
 		}
 		answerLocal(w, importAnswer{}, err)
 	})
+}
+
+// noAim is the fault of an aim that is none.
+func noAim(aim string) error {
+	return fault.New(fault.BadInput, "Use "+strings.Join(say.Aims(), ", ")+".", "%q is no aim of a day", aim)
 }

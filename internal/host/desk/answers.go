@@ -47,6 +47,7 @@ func (d *Desk) Next(ctx context.Context, from *advise.Place) (step advise.Step, 
 		if err != nil {
 			return err
 		}
+		in.Answers = true
 		if step, err = advise.Next(ctx, in); err != nil {
 			return fmt.Errorf("desk: next step: %w", err)
 		}
@@ -125,7 +126,7 @@ func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (adv
 		Seed: d.opt.Seed, Options: d.options(now)}
 	today := journal.DayOf(now, d.lake.Zone)
 	if t := d.party.Trip(today); t != nil {
-		in.Aim = t.Aim
+		in.Aim, in.AimFor = t.Aim, t.AimFor
 	}
 	for _, s := range d.party.RodsAt(now) {
 		r := advise.Rod{Number: s.Rod, Hole: s.Hole, Since: s.From, Sit: s.ID}
@@ -343,7 +344,10 @@ func (d *Desk) HoleByNumber(ctx context.Context, day journal.Day, number int64) 
 // not as the journal has it.
 type Question struct {
 	From *advise.Place
-	Rods []advise.Rod // nil: the sits that last
+	// Guess says that From is where the record last puts the scout, not a fix: the turn-back time stays the careful one.
+	Guess bool
+	Rods  []advise.Rod // nil: the sits that last
+	Aim   string       // "": the day's
 }
 
 // NextFor answers the next step for a stated scout and rods. It is not cached.
@@ -364,6 +368,17 @@ func (d *Desk) NextFor(ctx context.Context, q Question) (step advise.Step, err e
 		if q.Rods != nil {
 			in.Rods = q.Rods
 		}
+		if q.Aim != "" {
+			in.Aim = q.Aim
+		}
+		if q.Guess {
+			hours, issued, err := d.forecast(ctx)
+			if err != nil {
+				return err
+			}
+			in.Home = d.turnBack(now, advise.Place{}, hours, issued)
+		}
+		in.Answers = true
 		step, err = advise.Next(ctx, in)
 		return err
 	})

@@ -45,14 +45,21 @@ func OddsWord(p float64) string {
 // events that odds are told for.
 var events = map[string]string{"marks": "marks", "fish": "a fish", "good_fish": "a good fish"}
 
-// Odds says a chance with its event and wait: fair: 1 in 3 for marks in 10 min.
+// Odds says a chance with its event, its plan and wait: fair: 1 in 3 for marks in 30 s; in a sit of 4 min; in 8 holes,
+// 30 s each.
 func (v Voice) Odds(o advise.Odds) string {
 	event := events[o.Event]
 	if event == "" {
 		event = "marks"
 	}
 	s := fmt.Sprintf("%s: %s for %s", OddsWord(o.P), Fraction(o.P), event)
-	if o.Wait > 0 {
+	switch {
+	case o.Wait <= 0:
+	case o.Plan == advise.Sitting:
+		s += " in a sit of " + Span(o.Wait)
+	case o.Plan == advise.Chain && o.Holes > 0:
+		s += " in " + few(o.Holes, "hole", "holes") + ", " + Span(o.Wait) + " each"
+	default:
 		s += " in " + Span(o.Wait)
 	}
 	return s
@@ -69,10 +76,21 @@ func OddsRange(o advise.Odds) string {
 	return fmt.Sprintf("between %s and %s, 8 times in 10", Fraction(o.Low), Fraction(o.High))
 }
 
-// Rate says fish an hour with its range: 1.2 an hour (0.4 to 2.8).
+// Rate says fish an hour with its range, to what it deserves: 1.2 fish/h (0.4 to 2.8), 18 fish/h (1 to 44).
 func Rate(r advise.Rate) string {
 	if r.High <= r.Low {
-		return fmt.Sprintf("%.1f an hour", r.Mean)
+		return ShortRate(r)
 	}
-	return fmt.Sprintf("%.1f an hour (%.1f to %.1f)", r.Mean, r.Low, r.High)
+	return fmt.Sprintf("%s (%s to %s)", ShortRate(r), rateFigure(r.Low, r.High), rateFigure(r.High, r.High))
+}
+
+// ShortRate says the mean alone, where its range is a touch away.
+func ShortRate(r advise.Rate) string { return rateFigure(r.Mean, max(r.Mean, r.High)) + " fish/h" }
+
+// rateFigure writes a rate; from ten up the tenths of its range mean nothing.
+func rateFigure(x, high float64) string {
+	if high >= 10 {
+		return fmt.Sprintf("%.0f", x)
+	}
+	return fmt.Sprintf("%.1f", x)
 }

@@ -80,6 +80,16 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		}
 		return "turn-back time is near"
 	},
+	"serve": func(v Voice, r advise.Reason) string {
+		return "one more hole over the school that feeds" + v.atHole(r)
+	},
+	"follow": func(v Voice, r advise.Reason) string {
+		return "to find the school again that was" + v.atHole(r) + last(r)
+	},
+	"beside": func(v Voice, r advise.Reason) string {
+		return "a rod is on fish" + v.atHole(r) + ": the search stays close"
+	},
+	"first_fish": fixed("this guest's first fish is the aim"),
 	"marks_here": func(_ Voice, r advise.Reason) string { return "marks here, confirmed" + last(r) },
 }
 
@@ -138,6 +148,26 @@ func (v Voice) Because(why []advise.Reason) string {
 		if longer := s + "; " + next; len([]rune(longer)) < Longest {
 			s = longer
 		}
+	}
+	return fit(s + ".")
+}
+
+// atHole names the first hole of a reason's evidence: at 24; empty when it has no name.
+func (v Voice) atHole(r advise.Reason) string {
+	if len(r.Holes) == 0 || v.hole(r.Holes[0]) == "" {
+		return ""
+	}
+	return " at " + v.hole(r.Holes[0])
+}
+
+// movingRod says why a rod should move: what is amiss here first, then what speaks for there.
+func (v Voice) movingRod(why []advise.Reason) string {
+	if len(why) < 2 || why[0].Code != "gone_quiet" {
+		return v.Because(why)
+	}
+	s := first(v.phrase(why[0]))
+	if longer := s + "; there: " + v.phrase(why[1]); len([]rune(longer)) < Longest {
+		s = longer
 	}
 	return fit(s + ".")
 }

@@ -31,6 +31,10 @@ type Voice struct {
 	Now   time.Time
 	// Hole names a hole on record, as [HoleName] does; nil: holes are not named.
 	Hole func(uuid.UUID) string
+	// Person names somebody of the party; nil or "": not named.
+	Person func(uuid.UUID) string
+	// Writer names who wrote with an account at an instant; nil or "": not named.
+	Writer func(account uuid.UUID, when time.Time) string
 }
 
 func (v Voice) zone() *time.Location {

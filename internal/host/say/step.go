@@ -24,13 +24,15 @@ type StepText struct {
 	Spread   string     // of the odds
 	Second   SecondText // the second target
 	Plain    string     // said when the line-and-spiral way answered
+	Clock    string     // the sit clock of every rod in one line; empty without rods
+	Aim      string     // "" when not told
 }
 
 // AlternativeText is another step in words.
 type AlternativeText struct{ Sentence, Odds, Cost, Reason, Ice string }
 
 // RodText is what one or several rods should do.
-type RodText struct{ Sentence, Rate, Reason string }
+type RodText struct{ Sentence, Rate, Reason, Short string }
 
 // Step says the next step.
 func (v Voice) Step(s advise.Step) StepText {
@@ -48,7 +50,12 @@ func (v Voice) Step(s advise.Step) StepText {
 	}
 	if s.Plain {
 		t.Plain = "By line and spiral: little to go on yet."
+		if s.Score.Verdict == advise.Worse {
+			t.Plain = v.Score(s.Score)
+		}
 	}
+	t.Clock = v.SitClock(s.Rods)
+	t.Aim = AimWord(s.Aim)
 	for _, r := range s.Changes {
 		t.Changes = append(t.Changes, v.Reason(r))
 	}
@@ -133,9 +140,82 @@ func (v Voice) facts(do advise.Action, o advise.Odds, c advise.Cost) []string {
 		out = append(out, v.Odds(o))
 	}
 	if s := v.Cost(c); s != "" {
+		if c.Holes > 0 {
+			s += ", " + few(c.Holes, "hole", "holes")
+		}
 		out = append(out, s)
 	}
 	return out
+}
+
+// Score says how the forecasts of today's looks have fared.
+func (v Voice) Score(s advise.Score) string {
+	looks := few(s.Looks, "look", "looks")
+	switch s.Verdict {
+	case advise.Worse:
+		return "The odds did worse than a constant rate today (" + looks + "): line and spiral answers."
+	case advise.NoBetter:
+		return "The odds did no better than a constant rate today (" + looks + ")."
+	case advise.Better:
+		return "The odds did better than a constant rate today (" + looks + ")."
+	}
+	return fmt.Sprintf("Too early to judge the odds: %d looks of %d.", s.Looks, s.Needed)
+}
+
+// SitClock says the minutes left of every rod's sit, rods of one mind together: 1: 4 min | 2, 5: 2 min | 3: to 19.
+func (v Voice) SitClock(steps []advise.RodStep) string {
+	var order []string
+	rods := map[string][]string{}
+	for _, r := range steps {
+		var what string
+		switch r.Do {
+		case advise.Stay:
+			what = fmt.Sprintf("%d min", minutesUp(r.ReAsk.Sub(v.Now)))
+			if r.ReAsk.Sub(v.Now) <= 0 {
+				what = "ask again"
+			}
+		case advise.Move:
+			what = "to " + v.hole(r.To)
+			if r.TossUp {
+				what += "?"
+			}
+		default:
+			what = "lines up"
+		}
+		if rods[what] == nil {
+			order = append(order, what)
+		}
+		rods[what] = append(rods[what], fmt.Sprint(r.Rod))
+	}
+	var out []string
+	for _, what := range order {
+		out = append(out, strings.Join(rods[what], ", ")+": "+what)
+	}
+	return strings.Join(out, " | ")
+}
+
+// aims are the aims of a day in the order in which they are offered.
+var aims = []struct{ code, words string }{
+	{"numbers", "numbers"}, {"size", "good-sized fish"}, {"action", "action"}, {"first_fish", "a first fish"}, {"learning", "learning ground for tomorrow"},
+}
+
+// Aims lists the codes of the aims.
+func Aims() []string {
+	var out []string
+	for _, a := range aims {
+		out = append(out, a.code)
+	}
+	return out
+}
+
+// AimWord names an aim; "" for a code that is none.
+func AimWord(code string) string {
+	for _, a := range aims {
+		if a.code == code {
+			return a.words
+		}
+	}
+	return ""
 }
 
 // Cost says what a step takes in minutes, rounded up.
@@ -202,15 +282,16 @@ func (v Voice) Hop(h safety.HopAnswer) string {
 // rods says what the rods should do, rods of one mind in one line.
 func (v Voice) rods(steps []advise.RodStep) []RodText {
 	type mind struct {
-		do  advise.Action
-		to  string
-		ask int
+		do   advise.Action
+		to   string
+		ask  int
+		toss bool
 	}
 	var order []mind
 	numbers := map[mind][]string{}
 	one := map[mind]advise.RodStep{}
 	for _, r := range steps {
-		m := mind{r.Do, v.hole(r.To), 0}
+		m := mind{r.Do, v.hole(r.To), 0, r.Do == advise.Move && r.TossUp}
 		if r.Do == advise.Stay {
 			m.ask = minutesUp(r.ReAsk.Sub(v.Now))
 			m.to = ""
@@ -226,7 +307,7 @@ func (v Voice) rods(steps []advise.RodStep) []RodText {
 		if len(numbers[m]) > 1 {
 			who = "Rods " + list(numbers[m])
 		}
-		t := RodText{Rate: Rate(r.Here), Reason: v.Because(r.Why)}
+		t := RodText{Rate: Rate(r.Here), Reason: v.Because(r.Why), Short: ShortRate(r.Here)}
 		switch m.do {
 		case advise.Stay:
 			t.Sentence = who + ": sit on"
@@ -235,6 +316,12 @@ func (v Voice) rods(steps []advise.RodStep) []RodText {
 			}
 		case advise.Move:
 			t.Sentence = strings.TrimRight(who+": move to "+m.to, " ")
+			if r.TossUp {
+				t.Sentence = who + ": a toss-up, stay or move to " + m.to
+			}
+			t.Rate = "here " + Rate(r.Here) + ", there " + Rate(r.There)
+			t.Short = rateFigure(r.Here.Mean, max(r.Here.High, r.There.High)) + " here, " + rateFigure(r.There.Mean, max(r.Here.High, r.There.High)) + " there"
+			t.Reason = v.movingRod(r.Why)
 		case advise.Leave:
 			t.Sentence = who + ": lines up, leave this spot"
 		case advise.HeadIn:

@@ -138,7 +138,11 @@ func (h *handler) wrap(p page) http.Handler {
 // visit prepares what every page needs. It never fails: a turn-back time that cannot be had is shown as unknown.
 func (h *handler) visit(r *http.Request) *visit {
 	v := &visit{settings: readSettings(r, h.Units), now: h.Desk.Clock(), path: r.URL.Path}
-	v.voice = say.Voice{Units: v.settings.Units, Now: v.now, Hole: func(id uuid.UUID) string { return h.holeName(r.Context(), id) }}
+	v.voice = say.Voice{Units: v.settings.Units, Now: v.now, Hole: func(id uuid.UUID) string { return h.holeName(r.Context(), id) },
+		Person: func(id uuid.UUID) string { return h.named(r.Context(), func(d desk.View) string { return d.PersonName(id) }) },
+		Writer: func(account uuid.UUID, when time.Time) string {
+			return h.named(r.Context(), func(d desk.View) string { return h.Desk.WriterName(d, account, when) })
+		}}
 	_ = h.Desk.Read(r.Context(), func(d desk.View) error { // its failure shows again in the page itself
 		v.voice.Zone, v.lake = d.Lake.Zone, d.Lake.Known
 		return nil
@@ -152,11 +156,19 @@ func (h *handler) visit(r *http.Request) *visit {
 }
 
 // holeName names a hole of any day; empty when it is not on record.
-func (h *handler) holeName(ctx context.Context, id uuid.UUID) (name string) {
-	_ = h.Desk.Read(ctx, func(d desk.View) error { // a name that cannot be had is left out
+func (h *handler) holeName(ctx context.Context, id uuid.UUID) string {
+	return h.named(ctx, func(d desk.View) string {
 		if o := d.Lake.Hole(id); o != nil {
-			name = say.HoleName(o, d.Today)
+			return say.HoleName(o, d.Today)
 		}
+		return ""
+	})
+}
+
+// named asks the record for a name; one that cannot be had is left out.
+func (h *handler) named(ctx context.Context, f func(desk.View) string) (name string) {
+	_ = h.Desk.Read(ctx, func(d desk.View) error {
+		name = f(d)
 		return nil
 	})
 	return name
