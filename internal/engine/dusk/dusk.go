@@ -82,6 +82,7 @@ type Answer struct {
 	At      time.Time
 	Verdict Verdict
 	Best    *Option  // the plan, or what it would have been; nil when there is none
+	Would   *Option  // a plan that ranks above Best and is barred; nil when there is none
 	Others  []Option // at most two, next best
 	Windows []Window // of light in the band at the best place, or here
 	Depth   Range    // at which the windows are told

@@ -56,6 +56,11 @@ func Weigh(in Input) Answer {
 	for _, o := range options {
 		if bar, ok := w.bar(o); !ok {
 			a.refuse(bar)
+			if a.Best == nil && a.Would == nil {
+				o.Bar = bar
+				w.dress(&o)
+				a.Would = &o
+			}
 			continue
 		} else {
 			o.Bar = bar

@@ -199,6 +199,9 @@ func TestLimits(t *testing.T) {
 	if a.Best == nil || a.Best.Place.Form != Here || len(a.Others) != 0 || a.Refused[0].Code != "far" {
 		t.Errorf("nowhere may be gone to: %+v, refused %+v", a.Best, a.Refused)
 	}
+	if a.Would == nil || a.Would.Place.At.Distance(humpAt) > 150 || a.Would.Bar.Refusals[0].Code != "far" {
+		t.Errorf("the barred hump is not told: %+v", a.Would)
+	}
 	in.Bars = func(geo.Local, time.Time) (Bar, bool) { return Bar{Label: "Ice not read there."}, true }
 	if a := Weigh(in); a.Best.Place.Form != Here && a.Best.Bar.Label == "" {
 		t.Errorf("label lost: %+v", a.Best.Bar)

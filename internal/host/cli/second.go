@@ -87,6 +87,7 @@ type secondJSON struct {
 	Half    string             `json:"half_of_day,omitempty"`
 	Best    *walleyePlanJSON   `json:"best,omitempty"`
 	Others  []*walleyePlanJSON `json:"alternatives"`
+	Would   *walleyePlanJSON   `json:"better_but_barred,omitempty"`
 	DepthM  [2]float64         `json:"light_at_depth_m"`
 	Windows []windowJSON       `json:"windows"`
 	Why     []whyJSON          `json:"why"`
@@ -101,7 +102,7 @@ func (s shaper) second(x *advise.Second) *secondJSON {
 	if x == nil {
 		return nil
 	}
-	out := &secondJSON{Verdict: string(x.Verdict), Text: s.voice.Second(x).Sentence, Best: s.walleyePlan(x.Best, x.From), Others: []*walleyePlanJSON{},
+	out := &secondJSON{Verdict: string(x.Verdict), Text: s.voice.Second(x).Sentence, Best: s.walleyePlan(x.Best, x.From), Would: s.walleyePlan(x.Would, nil), Others: []*walleyePlanJSON{},
 		DepthM: [2]float64{round(x.Depth[0].Metres(), 1), round(x.Depth[1].Metres(), 1)}, Windows: s.windows(x.Windows), Why: s.why(secondReasons(x.Why)), Changes: s.why(secondReasons(x.Changes)),
 		Refused: []codeText{}, Hours: round(x.Record.Hours, 1), Beside: round(x.Record.Beside, 1), Landed: x.Record.Fish}
 	for i := range x.Others {

@@ -45,6 +45,9 @@ func (v Voice) Second(s *advise.Second) SecondText {
 		}
 		t.Soon = s.Verdict != dusk.Perches && b.Leave.Sub(v.Now) <= soon
 	}
+	if x := s.Would; x != nil && len(x.Bar.Refusals) > 0 {
+		t.Facts = append(t.Facts, fit(fmt.Sprintf("Better, but barred: %s, %s.", v.secondPlace(x, s.Of), walleyeOdds(x))), fit(first(v.Local(x.Bar.Refusals[0].Text))))
+	}
 	for _, r := range s.Why {
 		t.Why = append(t.Why, v.Reason(advise.SecondReason(r)))
 	}
