@@ -227,7 +227,7 @@ func (e *eve) twilights(p *EveningPlan) {
 	if len(p.Home.Way.Line) > 1 { // without a known way no minute is gained by being nearer
 		base.TurnBackAt = func(q geo.Local) time.Time { t := e.turnBackAt(q); return earlier(t.At, t.Computed) }
 	}
-	base.Bars = e.eveBars
+	base.Bars = func(q geo.Local, _ time.Time) (dusk.Bar, bool) { return e.eveBars(a.At, q) }
 	morning, evening := base, base
 	_, out := e.travelled(a.At)
 	morning.Now, morning.Until = e.firstLight().Add(out).Round(time.Minute), e.sun.Transit
@@ -278,18 +278,17 @@ func (e *eve) paced(d quantity.Length) time.Duration {
 	return time.Duration(d.Metres() / e.pace().MetresPerSecond() * float64(time.Second))
 }
 
-// eveBars gives what stands against a place on a day to come: hazards bar, the rest must be read on the way.
-func (e *eve) eveBars(p geo.Local, _ time.Time) (dusk.Bar, bool) {
-	list := e.barred(p)
-	for _, r := range list {
-		if r.Code == "hazard" {
-			return dusk.Bar{Refusals: []safety.Refusal{r}}, false
-		}
+// eveBars gives what stands against going from a start to a place on a day to come: hazards bar, ice must be read on the way.
+func (e *eve) eveBars(a, p geo.Local) (dusk.Bar, bool) {
+	h := e.between(a, p)
+	if h == nil && !e.hazardous(p) {
+		return dusk.Bar{Label: e.barred(p)[0].Text}, true
 	}
-	if e.hazardous(p) {
-		return dusk.Bar{Refusals: []safety.Refusal{{Code: "hazard", Text: "A reported hazard lies there."}}}, false
+	text := "A reported hazard lies there."
+	if h != nil {
+		text = "A reported hazard (" + h.What + ") lies on the straight way there."
 	}
-	return dusk.Bar{Label: list[0].Text}, true
+	return dusk.Bar{Refusals: []safety.Refusal{{Code: "hazard", Text: text}}}, false
 }
 
 // SecondReason turns a reason about the second target into one of the engine's.

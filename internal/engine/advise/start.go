@@ -15,6 +15,7 @@ import (
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/safety"
 	"icehand/internal/stats/search"
+	"icehand/internal/trade/lake"
 )
 
 const (
@@ -265,18 +266,26 @@ func (e *eve) barred(p geo.Local) []safety.Refusal {
 	if !e.landingKnown {
 		return append(out, safety.Refusal{Code: "no_landing", Text: "The landing is not known, so the way is not looked at."})
 	}
+	if h := e.between(e.landing, p); h != nil {
+		return append(out, safety.Refusal{Code: "hazard", Text: "A reported hazard (" + h.What + ") lies on the straight way from the landing."})
+	}
+	return out
+}
+
+// between gives a hazard in force within 30 m of the straight way between two places; nil without one.
+func (e *eve) between(a, b geo.Local) *lake.Hazard {
 	for _, h := range e.in.Lake.Hazards {
 		if !h.InForce() {
 			continue
 		}
 		for t := 0.0; t <= 1; t += 0.02 {
-			d := p.Sub(e.landing)
-			if h.Distance(e.landing.Add(geo.Local{E: t * d.E, N: t * d.N})) < 30 {
-				return append(out, safety.Refusal{Code: "hazard", Text: "A reported hazard (" + h.What + ") lies on the straight way from the landing."})
+			d := b.Sub(a)
+			if h.Distance(a.Add(geo.Local{E: t * d.E, N: t * d.N})) < 30 {
+				return h
 			}
 		}
 	}
-	return out
+	return nil
 }
 
 // spiral lays holes round the middle of past marks.

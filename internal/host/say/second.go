@@ -109,14 +109,14 @@ func (v Voice) secondPlace(o *dusk.Option, of string) string {
 }
 
 func walleyeOdds(o *dusk.Option) string {
-	return fmt.Sprintf("%s, %s for a walleye", OddsWord(o.Chance.P), Fraction(o.Chance.P))
+	return fmt.Sprintf("%s: %s for a walleye", OddsWord(o.Chance.P), Fraction(o.Chance.P))
 }
 
 // secondFacts says odds, yield, cost and ice.
 func (v Voice) secondFacts(s *advise.Second) []string {
 	o := s.Best
 	out := []string{
-		fmt.Sprintf("%s: %s for a walleye in %s (%s to %s, 8 times in 10)", OddsWord(o.Chance.P), Fraction(o.Chance.P), Span(o.End.Sub(o.Begin)), Fraction(o.Chance.Low), Fraction(o.Chance.High)),
+		walleyeOdds(o) + " in " + Span(o.End.Sub(o.Begin)) + chanceRange(o.Chance),
 		number(o.Fish) + " walleye against " + forgone(o),
 	}
 	if s.Verdict != dusk.Thin {
@@ -145,6 +145,15 @@ func (v Voice) secondFacts(s *advise.Second) []string {
 		out = append(out, fit(v.Local(o.Bar.Label)))
 	}
 	return out
+}
+
+// chanceRange says how sure a chance is, where that shows in its fractions.
+func chanceRange(o dusk.Odds) string {
+	low, high := Fraction(o.Low), Fraction(o.High)
+	if low == high {
+		return ""
+	}
+	return " (" + low + " to " + high + ", 8 times in 10)"
 }
 
 // forgone says what perch are given up.
@@ -226,6 +235,9 @@ func luxText(x quantity.Illuminance) string {
 // secondWords are the reasons that only the second target has.
 var secondWords = map[string]func(Voice, advise.Reason) string{
 	"light": func(v Voice, r advise.Reason) string {
+		if r.Rate < 0.2 {
+			return "but light at " + v.Units.DepthText(r.Depth) + " is hardly in the walleye band then"
+		}
 		return fmt.Sprintf("light at %s in the walleye band then, %s", v.Units.DepthText(r.Depth), Fraction(r.Rate))
 	},
 	"thin": func(_ Voice, r advise.Reason) string {
