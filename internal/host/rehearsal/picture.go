@@ -17,11 +17,12 @@ import (
 // picture is a way's day at a moment as finished shapes, in units of its own view box; north is up.
 type picture struct {
 	Label     string
+	Far       bool   // the whole lake is shown
 	Hatch     string // name of the crowds' hatching, one a picture
 	Edge      string // of the made-up lake
 	Depths    []depthLine
 	Crowds    []mark
-	Resting   string // flat rings
+	Resting   string // lenses
 	Feeding   string // diamonds
 	Holes     string // rings
 	Marked    string // dots in the rings
@@ -90,7 +91,7 @@ func windowOf(w rehearse.Walked, near bool) window {
 // draw makes a way's picture at a frame. which tells the pictures of a page apart.
 func draw(u *rehearse.Unfolded, w rehearse.Walked, f rehearse.Frame, l look, units quantity.System, which int) picture {
 	k := windowOf(w, l.Near)
-	p := picture{Hatch: "crowd-" + strconv.Itoa(which), Label: fmt.Sprintf("The made-up lake at %s by %s: depth, crowds, holes and the party; north is up", clock(l.At), w.Way)}
+	p := picture{Far: !l.Near, Hatch: "crowd-" + strconv.Itoa(which), Label: fmt.Sprintf("The made-up lake at %s by %s: depth, crowds, holes and the party; north is up", clock(l.At), w.Way)}
 	p.Depths = k.depths(u, units)
 	p.Edge = k.line([]geo.Local{{}, {E: world.WidthM}, {E: world.WidthM, N: world.HeightM}, {N: world.HeightM}}, true)
 	for _, c := range u.Crowds {
@@ -172,12 +173,12 @@ func (k window) line(pts []geo.Local, closed bool) string {
 	return b.String()
 }
 
-// schools draws the truth: a school that feeds is a filled diamond, one that does not a flat ring, which no hole is.
-// Neither is drawn smaller than can be seen.
+// schools draws the truth: a school that feeds is a filled diamond, one that does not a lens, hollow and flat, so that
+// it is no hole either. Neither is drawn smaller than can be seen. The shapes are short to write: there are hundreds.
 func (k window) schools(f rehearse.Frame) (resting, feeding string) {
-	smallest := 2.0
+	smallest, fed := 2.0, 5.0
 	if k.near {
-		smallest = 4
+		smallest, fed = 4, 7.5
 	}
 	var rest, feed strings.Builder
 	for _, s := range f.Schools {
@@ -187,20 +188,21 @@ func (k window) schools(f rehearse.Frame) (resting, feeding string) {
 			continue
 		}
 		if s.Feeding {
-			r = math.Max(r, 1.9*smallest)
+			r = math.Max(r, fed)
 			n := number(r)
 			fmt.Fprintf(&feed, "M%s %sl%s %s %s %s-%s %sz", number(k.x(p)), number(k.y(p)-r), n, n, "-"+n, n, n, "-"+n)
 		} else {
-			rest.WriteString(ring(k.x(p), k.y(p), 1.3*r, 0.45*r))
+			half, bulge := number(1.4*r), number(r)
+			fmt.Fprintf(&rest, "M%s %sq%s-%s %s 0-%s %s-%s 0z", number(k.x(p)-1.4*r), number(k.y(p)), half, bulge, number(2.8*r), half, bulge, number(2.8*r))
 		}
 	}
 	return rest.String(), feed.String()
 }
 
-// ring writes an ellipse as a path, so that hundreds of them are one shape of the page.
-func ring(x, y, rx, ry float64) string {
-	radii, d := number(rx)+" "+number(ry), number(2*rx)
-	return "M" + number(x-rx) + " " + number(y) + "a" + radii + " 0 1 0 " + d + " 0a" + radii + " 0 1 0-" + d + " 0z"
+// ring writes a circle as a path, so that all holes are one shape of the page.
+func ring(x, y, r float64) string {
+	n, d := number(r), number(2*r)
+	return "M" + number(x-r) + " " + number(y) + "a" + n + " " + n + " 0 1 0 " + d + " 0a" + n + " " + n + " 0 1 0-" + d + " 0z"
 }
 
 // holes draws the holes drilled so far: empty, with a dot once marks showed, filled once a fish came up.
@@ -217,12 +219,12 @@ func (k window) holes(p *picture, w rehearse.Walked, now time.Duration) {
 		x, y := k.x(h.At), k.y(h.At)
 		switch {
 		case len(h.Fish) > 0 && h.Fish[0] <= now:
-			full.WriteString(ring(x, y, r, r))
+			full.WriteString(ring(x, y, r))
 		case h.Marks <= now && h.Marks < world.Length:
-			dots.WriteString(ring(x, y, 0.4*r, 0.4*r))
+			dots.WriteString(ring(x, y, 0.4*r))
 			fallthrough
 		default:
-			empty.WriteString(ring(x, y, r, r))
+			empty.WriteString(ring(x, y, r))
 		}
 	}
 	p.Holes, p.Marked, p.Caught = empty.String(), dots.String(), full.String()
@@ -294,7 +296,7 @@ func legend(q question, l look) []string {
 	out = append(out, "Triangle: the scout. Black square: a guest who fishes; white: one who walks or waits. Hatched: another party. Dashed: depth on the guide's chart.",
 		"Ring: a hole; with a dot: it showed marks; filled: it gave a fish. Below: fish as high strokes, holes as low ones, through the day.")
 	if l.Truth {
-		out = append(out, "Truth, which no way saw but the knowing ones: diamond, a school that feeds; thin flat ring, one that does not.")
+		out = append(out, "Truth, which no way saw but the knowing ones: diamond, a school that feeds; thin lens, one that does not.")
 	}
 	return out
 }

@@ -303,12 +303,12 @@ func TestPictureTellsFeedingByShape(t *testing.T) {
 				resting++
 			}
 		}
-		// every school lies on the lake, and the whole lake is shown: one diamond or flat ring each
+		// every school lies on the lake, and the whole lake is shown: one diamond or lens each
 		if got := strings.Count(p.Feeding, "l"); got != feeding {
 			t.Fatalf("frame %d: %d diamonds for %d schools that feed", i, got, feeding)
 		}
-		if got := strings.Count(p.Resting, "M"); got != resting || strings.Count(p.Resting, "a") != 2*resting || strings.Contains(p.Feeding, "a") {
-			t.Fatalf("frame %d: %d rings for %d schools that do not feed", i, got, resting)
+		if got := strings.Count(p.Resting, "M"); got != resting || strings.Count(p.Resting, "q") != resting || strings.Contains(p.Feeding, "q") {
+			t.Fatalf("frame %d: %d lenses for %d schools that do not feed", i, got, resting)
 		}
 		drawn += feeding
 		holes := strings.Count(p.Holes, "M") + strings.Count(p.Caught, "M")

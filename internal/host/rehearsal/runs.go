@@ -17,7 +17,7 @@ import (
 // Bounds of what a page may ask of the machine that also keeps the journal.
 const (
 	longest    = 15 * time.Minute // of one run
-	mostDays   = 4                // days kept to be watched: 1 MB or less a way
+	mostDays   = 4                // days kept to be watched, about 1 MB a way at most
 	mostTables = 16
 )
 
