@@ -30,7 +30,7 @@ type rehearseCmd struct {
 	Families []string `help:"Only these kinds of lakes." placeholder:"KIND"`
 	Workers  int      `help:"Days walked at a time; 0: one by processor." default:"0"`
 	Targets  bool     `help:"Walk and judge the whole table of targets: 300 days a stage and seasons on 30 lakes unless said otherwise."`
-	Parts    []string `help:"With --targets: only these parts of the table (season,lock-in,days,size,flat)." placeholder:"PART"`
+	Parts    []string `help:"With --targets: only these parts of the table (season,lock-in,days,size,flat,exact)." placeholder:"PART"`
 	Winter   int      `name:"season-days" help:"With --targets: days of a winter; 0: 60." default:"0"`
 	Keep     string   `help:"Keep what was walked in this file, and go on from it when it is there." placeholder:"FILE" type:"path"`
 	Verbose  bool     `help:"Also print how many schools were met and worked, and how fast."`

@@ -45,7 +45,7 @@ type part struct {
 }
 
 // Parts lists the pieces of the table in the order in which they are walked; the long ones first.
-func Parts() []string { return []string{"season", "lock-in", "days", "size", "flat"} }
+func Parts() []string { return []string{"season", "lock-in", "days", "size", "flat", "exact"} }
 
 // rivals are the ways of the parts that compare the engine with the honest rival only.
 func rivals() []string { return []string{"spiral-rule", "notes-planner", "engine"} }
@@ -68,7 +68,7 @@ func (o *TargetOptions) settle() error {
 	}
 	for _, p := range o.Parts {
 		if !slices.Contains(Parts(), p) {
-			return fault.New(fault.BadInput, "Parts are season, lock-in, days, size and flat.", "the table of targets has no part %q", p)
+			return fault.New(fault.BadInput, "Parts are season, lock-in, days, size, flat and exact.", "the table of targets has no part %q", p)
 		}
 	}
 	if len(o.Ways) > 0 || o.Flat || o.Aim != "" {
@@ -109,6 +109,7 @@ func (o *TargetOptions) parts() ([]part, error) {
 		days("days", singleDay(), way.Numbers, false, func(t *Targets, x *Options, done [][]Outcome) { t.days(x, done, o.Word) }),
 		days("size", rivals(), way.Size, false, (*Targets).size),
 		days("flat", rivals(), way.Numbers, true, (*Targets).flat),
+		{name: "exact", take: func(t *Targets, _ [][]Outcome) { t.exact(o.Seed) }},
 	}
 	return slices.DeleteFunc(all, func(p part) bool { return !slices.Contains(o.Parts, p.name) }), nil
 }

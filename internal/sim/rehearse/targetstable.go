@@ -100,7 +100,7 @@ func (t *Targets) count(out io.Writer) {
 		scaled[v]++
 	}
 	fmt.Fprintf(out, "\n%d reached, %d missed, %d not told; with targets scaled where they can be: %d, %d, %d.\n", n[Reached], n[Missed], n[NotTold], scaled[Reached], scaled[Missed], scaled[NotTold])
-	fmt.Fprintln(out, "Tiny exact cases are checked by tests, not here. Speed is in the benchmarks.")
+	fmt.Fprintln(out, "Speed is not in this table: see the benchmarks.")
 }
 
 func (c Calibration) table(out io.Writer) error {

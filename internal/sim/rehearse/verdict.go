@@ -77,7 +77,7 @@ func (t *Targets) add(row Target) {
 
 // order puts the rows in the order of the table: single days, aims and wrong beliefs, seasons, odds, tests.
 func (t *Targets) order() {
-	rank := []string{"days", "size", "flat", "season", "odds", "lock-in"}
+	rank := []string{"days", "size", "flat", "season", "odds", "lock-in", "exact"}
 	slices.SortStableFunc(t.Rows, func(a, b Target) int { return slices.Index(rank, a.Part) - slices.Index(rank, b.Part) })
 }
 
@@ -298,4 +298,19 @@ func (t *Targets) lockIn(lakes []LockIn) {
 	}
 	t.add(Target{Part: "lock-in", Name: "lakes on which the record does not lock in", Where: fmt.Sprintf("%d lakes", len(ones)), Got: ratio(passed, ones), Least: new(1.0),
 		Note: fmt.Sprintf("worst lake %.2f of its mean", worst)})
+}
+
+// exact judges the choice among looks by cases that can be solved by trying everything.
+func (t *Targets) exact(seed uint64) {
+	const cases = 200
+	reached, best := solveTiny(seed, cases, engineChooses)
+	r, worst, all := ratio(reached, best), math.Inf(1), 0
+	for i := range reached {
+		worst = math.Min(worst, reached[i]/best[i])
+		if reached[i] >= 0.95*best[i] {
+			all++
+		}
+	}
+	t.add(Target{Part: "exact", Name: "tiny exact cases, of the best possible", Where: fmt.Sprintf("%d cases", cases), Got: r, Least: new(0.95),
+		Note: fmt.Sprintf("%d of them at least 0.95, worst %.3f", all, worst)})
 }
