@@ -251,7 +251,13 @@ func (v Voice) Alternative(a advise.Alternative) AlternativeText {
 	if a.Do == advise.Stay {
 		minutes = int(math.Ceil(a.Cost.Minutes))
 	}
-	t.Sentence = strings.TrimRight(v.sentence(a.Do, a.From, v.hole(a.Hole), minutes), ".")
+	from := a.From
+	if from != nil {
+		short := *from
+		short.OnLine = nil // one way of saying it is enough beside the step
+		from = &short
+	}
+	t.Sentence = strings.TrimRight(v.sentence(a.Do, from, v.hole(a.Hole), minutes), ".")
 	if a.Odds.Event != "" {
 		t.Odds = ShortOdds(a.Odds)
 	}

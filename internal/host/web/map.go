@@ -24,6 +24,7 @@ type mapView struct {
 	Legend  []legendView
 	Hazards []hazardKey
 	Done    string
+	Step    stepView
 }
 
 // legendView explains one colour step of the odds.
@@ -61,6 +62,9 @@ func (h *handler) lakeMap(w http.ResponseWriter, r *http.Request, v *visit) erro
 		return err
 	}
 	if _, err := h.Desk.Quality(r.Context()); err != nil { // no outline: there is nothing to draw
+		return err
+	}
+	if view.Step, err = h.stepNow(r, v); err != nil {
 		return err
 	}
 	for i, p := range oddsLevels {

@@ -142,7 +142,13 @@ func (h *handler) mapToday(w http.ResponseWriter, r *http.Request, v *visit) err
 	back, backErr := h.Desk.TurnBack(ctx)
 	step, stepErr := h.Desk.Next(ctx, nil)
 	out := today{collection: collection{Type: "FeatureCollection", Features: []feature{}}}
+	sitting := map[int]*lake.Hole{} // by rod
 	err := h.Desk.Read(ctx, func(d desk.View) error {
+		for _, s := range d.Party.RodsAt(d.Now) {
+			if o := d.Lake.Hole(s.Hole); o != nil && o.Placed {
+				sitting[s.Rod] = o
+			}
+		}
 		marks, kept := outcomes(d)
 		for _, o := range d.Lake.Holes {
 			if !o.Placed || o.Label == "retracted" || v.now.Sub(o.Drilled) > oldest {
@@ -182,11 +188,36 @@ func (h *handler) mapToday(w http.ResponseWriter, r *http.Request, v *visit) err
 		at := xy(step.To)
 		out.Centre = &at
 	}
+	if stepErr == nil {
+		for _, o := range step.Others {
+			out.Features = append(out.Features, pointFeature(o.To, map[string]any{"sort": "other", "text": "or " + say.Fraction(o.Odds.P)}))
+		}
+		out.Features = append(out.Features, clockFeatures(v, step, sitting)...)
+	}
 	if here.Known {
 		out.Here = &hereData{At: xy(here.At), Accuracy: here.Accuracy.Metres(), Text: fixText(v, here)}
 		out.Centre = &out.Here.At
 	}
 	return sendJSON(w, out)
+}
+
+// clockFeatures writes the sit clocks of the rods at their holes, those of one hole together.
+func clockFeatures(v *visit, step advise.Step, at map[int]*lake.Hole) []feature {
+	var out []feature
+	rods := map[*lake.Hole][]advise.RodStep{}
+	var order []*lake.Hole
+	for _, r := range step.Rods {
+		if o := at[r.Rod]; o != nil {
+			if rods[o] == nil {
+				order = append(order, o)
+			}
+			rods[o] = append(rods[o], r)
+		}
+	}
+	for _, o := range order {
+		out = append(out, pointFeature(o.At, map[string]any{"sort": "clock", "text": v.voice.SitClock(rods[o])}))
+	}
+	return out
 }
 
 // fixText says how old a fix is once it is older than a minute.

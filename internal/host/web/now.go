@@ -34,18 +34,20 @@ type nowView struct {
 	All     bool          // all nine keys in place of the step, for small screens
 }
 
-// stepView is the next step with why, at length.
+// stepView is the next step with its answers, at length.
 type stepView struct {
 	Sentence, Reason string
 	Facts            []string
 	Ice              string
-	Row              rowView // the rods' call, or the first alternative
+	Clock            string  // the sit clock of every rod
+	Row              rowView // the first alternative
 	Trouble          string  // why there is no step
 	Notes            []string
-	Why              []whyView
-	Changes          []string
+	Answers          []say.Answer // the ten, behind one tap
 	Rods             []rowView
 	Others           []rowView
+	Second           string   // the second target in one line, when it is near
+	SecondAt         []string // the same at length
 	Made             string
 }
 
@@ -120,44 +122,38 @@ func (h *handler) showNow(w http.ResponseWriter, r *http.Request, v *visit, all 
 	return h.show(w, r, v, http.StatusOK, "Now", nowPage(view))
 }
 
-// step puts the next step and its reasons into the page's order.
+// step puts the next step and its answers into the page's order.
 func (v *visit) step(s advise.Step, t say.StepText) stepView {
-	out := stepView{Sentence: t.Sentence, Reason: t.Reason, Facts: t.Facts, Ice: t.Ice, Changes: t.Changes}
+	out := stepView{Sentence: t.Sentence, Reason: t.Reason, Facts: t.Facts, Ice: t.Ice, Clock: t.Clock, Answers: v.voice.Answers(s)}
 	for _, o := range t.Others {
 		out.Others = append(out.Others, rowView{Left: o.Sentence, Right: strings.Trim(o.Odds+" | "+o.Cost, " |"), Below: o.Reason, Ice: o.Ice})
 	}
 	for _, rod := range t.Rods {
 		out.Rods = append(out.Rods, rowView{Left: rod.Sentence, Right: rod.Rate, Below: rod.Reason})
 	}
-	switch {
-	case len(out.Rods) > 0 && s.Do != advise.Stay:
-		i := max(slices.IndexFunc(s.Rods, func(r advise.RodStep) bool { return r.Do != advise.Stay }), 0) // what is to be done comes first
-		out.Row = v.rodRow(s.Rods[i])
-	case len(t.Others) > 0:
-		out.Row = rowView{Left: t.Others[0].Sentence, Right: t.Others[0].Odds}
+	if len(t.Others) > 0 {
+		first := strings.TrimPrefix(t.Others[0].Sentence, "Drill ") // the paces say that a hole is to be drilled
+		out.Row = rowView{Left: "or " + strings.ToLower(first[:1]) + first[1:], Right: t.Others[0].Odds}
+		if s.TossUp {
+			out.Row.Left = "toss-up, " + out.Row.Left
+		}
 	}
-	for _, r := range s.Why {
-		out.Why = append(out.Why, whyView{v.voice.Reason(r), v.voice.Evidence(r)})
-	}
-	for _, n := range []string{t.Plain, t.TossUp} {
-		if n != "" {
+	for _, n := range []string{t.Plain, t.TossUp, v.voice.Score(s.Score)} {
+		if n != "" && (n != t.Plain || n != v.voice.Score(s.Score)) {
 			out.Notes = append(out.Notes, n)
 		}
 	}
-	if t.Spread != "" {
-		out.Notes = append(out.Notes, "Odds "+t.Spread+".")
+	if s.Score.Verdict == advise.Worse || s.Plain {
+		out.Reason = t.Plain // said before anything else: the model does not answer
 	}
-	if c := v.voice.CostLong(s.Cost); c != "" {
-		out.Notes = append(out.Notes, "Cost: "+c+".")
+	if w := t.Second; w.Sentence != "" {
+		out.SecondAt = slices.Concat([]string{w.Sentence}, w.Facts, w.Why)
+		if w.Soon {
+			out.Second = w.Sentence
+		}
 	}
 	out.Made = fmt.Sprintf("Worked out at %s by %s, seed %d, %d evaluations.", v.voice.Clock(s.At), advise.Version, s.Seed, s.Budget)
 	return out
-}
-
-// rodRow says what one rod should do, in the place of the alternative.
-func (v *visit) rodRow(r advise.RodStep) rowView {
-	t := v.voice.Step(advise.Step{Rods: []advise.RodStep{r}}).Rods[0]
-	return rowView{Left: t.Sentence, Right: fmt.Sprintf("%.1f an hour", r.Here.Mean)}
 }
 
 // shownStep is what the journal keeps of a step that was shown: whole numbers and words only.

@@ -69,6 +69,7 @@ func (h *handler) routes() map[string]page {
 		"GET /{$}":     h.now,
 		"GET /keys":    h.allKeys,
 		"GET /map":     h.lakeMap,
+		"GET /why":     h.why,
 		"GET /day":     h.day,
 		"GET /evening": h.evening,
 		"GET /people":  h.people,
