@@ -119,7 +119,10 @@ func TestWhatIsLearnedHoldsTheTruth(t *testing.T) {
 	}{{"nothing on record", 0, 0, 1}, {"a spot on record", 25, 0, 1}, {"a spot never fished", 25, 5, 1}, {"fish in bunches", 25, 0, 3}} {
 		t.Run(c.name, func(t *testing.T) {
 			rng := num.NewStream(7, "dusk", c.name)
-			const lakes = 200
+			lakes := 200
+			if testing.Short() {
+				lakes = 60
+			}
 			held, off, before, ratio := 0, 0.0, 0.0, 0.0
 			prior := (&Tally{}).Learn()
 			for range lakes {
@@ -138,15 +141,16 @@ func TestWhatIsLearnedHoldsTheTruth(t *testing.T) {
 				}
 				off += math.Abs(mean - lot(tr.lot))
 				before += math.Abs(0.5 - lot(tr.lot))
-				ratio += (got.High - got.Low) / (wide.High - wide.Low) / lakes
+				ratio += (got.High - got.Low) / (wide.High - wide.Low) / float64(lakes)
 			}
-			share := float64(held) / lakes
-			t.Logf("held %.3f, light off %.3f (unlearned %.3f), width against unlearned %.2f", share, off/lakes, before/lakes, ratio)
-			if share < 0.8-0.10-0.056 || share > 0.8+0.10+0.056 {
+			n := float64(lakes)
+			share, chance := float64(held)/n, 2*math.Sqrt(0.8*0.2/n)
+			t.Logf("held %.3f, light off %.3f (unlearned %.3f), width against unlearned %.2f", share, off/n, before/n, ratio)
+			if share < 0.8-0.10-chance || share > 0.8+0.10+chance {
 				t.Errorf("the 80 %% range held the truth in %.1f %% of lakes", 100*share)
 			}
 			if c.days > 0 && off > 0.85*before {
-				t.Errorf("light learned to within %.3f, unlearned %.3f", off/lakes, before/lakes)
+				t.Errorf("light learned to within %.3f, unlearned %.3f", off/n, before/n)
 			}
 			if c.days > 0 && c.spot == 0 && ratio > 0.7 {
 				t.Errorf("25 days of record narrow the range to %.2f of the prior's only", ratio)

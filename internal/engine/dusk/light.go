@@ -176,20 +176,18 @@ const (
 
 // response gives the rate at a light against that in the band.
 func response(lnLux float64) float64 {
-	band := Band()
-	d := 0.0 // decades outside the band
-	switch x := lnLux / math.Ln10; {
-	case x < math.Log10(float64(band.Low)):
-		d = math.Log10(float64(band.Low)) - x
-	case x > math.Log10(float64(band.High)):
-		d = x - math.Log10(float64(band.High))
-	}
+	d := math.Max(0, math.Max(lnLow-lnLux, lnLux-lnHigh)) / math.Ln10 // decades outside the band
 	// (DUSK-3)
 	return outOfBand + (1-outOfBand)*math.Exp(-d*d/(2*shoulder*shoulder))
 }
 
 // inBand tells whether a light lies in the band.
 func inBand(lnLux float64) bool {
-	band := Band()
-	return lnLux >= math.Log(float64(band.Low)) && lnLux <= math.Log(float64(band.High))
+	return lnLux >= lnLow && lnLux <= lnHigh
 }
+
+// lnLow and lnHigh are the ends of the band as natural logarithms of lux.
+var lnLow, lnHigh = func() (float64, float64) {
+	low, high := Band()
+	return math.Log(float64(low)), math.Log(float64(high))
+}()

@@ -7,19 +7,18 @@ import (
 
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
-	"icehand/internal/engine/safety"
 	"icehand/internal/physics/light"
 	"icehand/internal/physics/sun"
 )
 
-// Band gives the light in which walleye are most active.
-func Band() safety.LightBand { return safety.WalleyeBand() }
+// Band gives the light in which walleye are most active [WalleyeLight2020]; another source, unverified, begins at 8 lux.
+func Band() (low, high quantity.Illuminance) { return 6 * quantity.Lux, 68 * quantity.Lux }
 
 // step is how finely a day is cut.
 const step = 5 * time.Minute
 
 // Span is a stretch of time.
-type Span = safety.Span
+type Span struct{ From, To time.Time }
 
 // Window is a stretch of a day in which the light at the fish lies in the band.
 type Window struct {

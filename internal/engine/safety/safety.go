@@ -2,7 +2,7 @@
 // engine: is the ice here below what a stated load asks for, when must the party start home, and may this hop be advised?
 //
 // Start with [TurnBackTime], [Ice] and [Hop]; [NewHopper] asks about many hops at once, [Standing] about all that stands
-// on the ice. [ColdWatch], [LightAt] and [WayHome] answer smaller questions. Nothing here ever answers that ice is good: whatever is unknown is reported as
+// on the ice. [ColdWatch] and [WayHome] answer smaller questions. Nothing here ever answers that ice is good: whatever is unknown is reported as
 // unknown and makes the answer stricter. It assumes that readings and hazards are on the lake's plane and honestly timed.
 // The columns of the lake's zones come in from icecover and can only lower a figure below what was drilled. It leaves out
 // the shore in [Ice]. Guarded: plan and advise import this package, never the reverse.

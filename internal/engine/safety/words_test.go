@@ -16,7 +16,6 @@ import (
 	"icehand/internal/base/geo"
 	"icehand/internal/base/num"
 	"icehand/internal/base/quantity"
-	"icehand/internal/physics/light"
 	"icehand/internal/trade/lake"
 )
 
@@ -207,62 +206,6 @@ func TestColdWatchUnknown(t *testing.T) {
 		a := ColdWatch(in)
 		if a.Known || len(a.Unknown) == 0 || len(a.Words) == 0 || strings.Contains(strings.Join(a.Words, " "), " min") {
 			t.Errorf("%s: %+v", name, a)
-		}
-	}
-}
-
-func TestLightAt(t *testing.T) {
-	in := LightInput{Now: at(12, 9), Zone: zone, Place: frame.Origin(), Snow: 10 * cm, SnowTold: true, Clear: 40 * cm, IceTold: true, Depth: 10, Secchi: 3.4}
-	noon := LightAt(in)
-	// winter noon at 47.9 N: the sun's declination on 15 January is -21.1 degrees, so it stands 90 - 47.9 - 21.1 = 21 degrees high
-	if math.Abs(noon.Elevation.Degrees()-21) > 0.3 || !noon.Known || len(noon.Unknown) != 0 {
-		t.Errorf("noon %+v", noon)
-	}
-	// the same noon gives about 1 lux at 10 m under 10 cm of snow (computed from published optics); the range must hold it
-	if noon.AtFish.Low > 1 || noon.AtFish.High < 1 || noon.Band.Low != 6 || noon.Band.High != 68 {
-		t.Errorf("at the fish %v", noon.AtFish)
-	}
-	bare := in
-	bare.Snow = 0
-	if b := LightAt(bare); !(b.AtFish.Low > noon.AtFish.Low && b.AtFish.High > noon.AtFish.High) || len(b.Spans) == 0 {
-		t.Errorf("bare ice: %v, spans %v", b.AtFish, b.Spans)
-	} else if s := b.Spans[0]; !s.From.Before(s.To) || s.From.Before(at(6, 0)) || b.Spans[len(b.Spans)-1].To.After(at(18, 0)) {
-		t.Errorf("spans %v", b.Spans)
-	}
-	night := in
-	night.Now = at(22, 0)
-	if a := LightAt(night); a.Against != "below" || a.Surface.High > 0.01 {
-		t.Errorf("night %+v", a)
-	}
-	murky := in
-	murky.Secchi = 0
-	if a := LightAt(murky); !a.Known || !(a.AtFish.Low < noon.AtFish.Low && a.AtFish.High > noon.AtFish.High) || len(a.Unknown) != 1 {
-		t.Errorf("clarity unknown: %v %q", a.AtFish, a.Unknown)
-	}
-	for name, change := range map[string]func(*LightInput){
-		"snow untold": func(in *LightInput) { in.SnowTold = false }, "ice untold": func(in *LightInput) { in.IceTold = false },
-		"depth no number": func(in *LightInput) { in.Depth = quantity.Length(math.NaN()) }, "snow negative": func(in *LightInput) { in.Snow = -1 },
-	} {
-		x := in
-		change(&x)
-		a := LightAt(x)
-		if a.Known || len(a.Unknown) == 0 || a.Against != "" || a.Day.Sunrise.Time.IsZero() {
-			t.Errorf("%s: %+v", name, a)
-		}
-		for _, s := range a.Unknown {
-			lint(t, s)
-		}
-	}
-}
-
-func TestBandFromBothSides(t *testing.T) {
-	b := WalleyeBand()
-	for _, c := range []struct {
-		low, high quantity.Illuminance
-		want      string
-	}{{1, 5.9, "below"}, {1, 6, "reaches"}, {6, 68, "within"}, {6, 69, "reaches"}, {68, 90, "reaches"}, {68.1, 90, "above"}, {1, 90, "reaches"}} {
-		if got := b.against(light.Range{Low: c.low, High: c.high}); got != c.want {
-			t.Errorf("%v to %v: %s, want %s", c.low, c.high, got, c.want)
 		}
 	}
 }

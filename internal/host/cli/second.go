@@ -225,12 +225,12 @@ type litJSON struct {
 }
 
 func (s shaper) daylight(q desk.LightQuestion, d dusk.Daylight, c dusk.Cover) daylightJSON {
-	band := dusk.Band()
+	low, high := dusk.Band()
 	pair := func(r dusk.Range, by float64) [2]float64 {
 		return [2]float64{round(r[0].Metres()*by, 1), round(r[1].Metres()*by, 1)}
 	}
 	out := daylightJSON{DepthM: round(q.Depth.Metres(), 1), Snow: pair(c.Snow, 100), Ice: pair(c.Ice, 100), Clarity: pair(c.Clarity, 1), Unknown: []string{},
-		Band: [2]float64{float64(band.Low), float64(band.High)}, Windows: s.windows(d.Windows), Course: []litJSON{}}
+		Band: [2]float64{float64(low), float64(high)}, Windows: s.windows(d.Windows), Course: []litJSON{}}
 	out.Unknown = append(out.Unknown, s.voice.CoverUnknown(c)...)
 	for _, l := range d.Course {
 		out.Course = append(out.Course, litJSON{s.time(l.At), round(float64(l.Range.Low), 3), round(float64(l.Range.High), 2), round(float64(l.Middle), 2), round(l.InBand, 3)})
