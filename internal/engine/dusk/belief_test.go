@@ -149,7 +149,11 @@ func TestWhatIsLearnedHoldsTheTruth(t *testing.T) {
 			if share < 0.8-0.10-chance || share > 0.8+0.10+chance {
 				t.Errorf("the 80 %% range held the truth in %.1f %% of lakes", 100*share)
 			}
-			if c.days > 0 && off > 0.85*before {
+			most := 0.85 // of the error without a record
+			if testing.Short() {
+				most = 1 // too few lakes to hold it to more
+			}
+			if c.days > 0 && off > most*before {
 				t.Errorf("light learned to within %.3f, unlearned %.3f", off/n, before/n)
 			}
 			if c.days > 0 && c.spot == 0 && ratio > 0.7 {
