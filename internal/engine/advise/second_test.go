@@ -129,3 +129,19 @@ func TestEveningTellsTheSecondTarget(t *testing.T) {
 		}
 	}
 }
+
+// Walleye, and the hours spent after them, say nothing of perch: neither the odds of marks nor the rates of the starts move.
+func TestWalleyeDoNotCountAsPerch(t *testing.T) {
+	some, none := walleyeDays(t, 3), walleyeDays(t, 0)
+	now := some.at(15, "13:00")
+	a, b := mustHere(t, some.input(now, slope), slope), mustHere(t, none.input(now, slope), slope)
+	if a != b {
+		t.Errorf("odds with thirty walleye %+v, without %+v", a, b)
+	}
+	p, q := mustEvening(t, some.input(now, slope), "2026-01-16"), mustEvening(t, none.input(now, slope), "2026-01-16")
+	for i := range p.Starts {
+		if p.Starts[i].Rate != q.Starts[i].Rate || p.Starts[i].At != q.Starts[i].At {
+			t.Errorf("start %s: %+v, without walleye %+v", p.Starts[i].Letter, p.Starts[i].Rate, q.Starts[i].Rate)
+		}
+	}
+}

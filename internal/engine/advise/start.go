@@ -12,6 +12,7 @@ import (
 	"icehand/internal/base/geo"
 	"icehand/internal/base/num"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/dusk"
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/safety"
 	"icehand/internal/stats/search"
@@ -50,13 +51,16 @@ func (w *world) readRecord() []effort {
 	byHole := map[uuid.UUID][]int{}
 	for _, s := range w.in.Party.Sits {
 		h := w.in.Lake.Hole(s.Hole)
-		if h == nil || !h.Placed || s.To.IsZero() || !s.To.After(s.From) || s.To.Sub(s.From) > longestSit || s.From.After(w.in.Now) {
+		if h == nil || !h.Placed || s.To.IsZero() || !s.To.After(s.From) || s.To.Sub(s.From) > longestSit || s.From.After(w.in.Now) || s.Target == dusk.Target {
 			continue
 		}
 		byHole[s.Hole] = append(byHole[s.Hole], len(out))
 		out = append(out, effort{at: h.At, when: s.From, hours: s.To.Sub(s.From).Hours(), hole: s.Hole})
 	}
 	for _, x := range w.in.Party.Fish {
+		if x.Species == dusk.Target {
+			continue
+		}
 		for _, i := range byHole[x.Hole] {
 			e := &out[i]
 			const slack = time.Minute

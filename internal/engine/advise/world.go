@@ -278,7 +278,8 @@ func (in Input) events(from, until time.Time, piece time.Duration, ev *Evidence)
 	return out
 }
 
-// partyEvents adds sits in pieces, bites and fish.
+// partyEvents adds sits in pieces, bites and fish. Walleye, and the sits that were after them, tell of the second target and
+// not of perch.
 func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece time.Duration, add func(time.Time, int, uuid.UUID, uuid.UUID, func(geo.Local) any)) {
 	good := in.Options.filled().GoodLength
 	catches := in.catches(piece)
@@ -290,7 +291,7 @@ func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece t
 		if to.Sub(s.From) > longestSit {
 			to = s.From.Add(longestSit)
 		}
-		if !takes(s.From) {
+		if !takes(s.From) || s.Target == dusk.Target {
 			continue
 		}
 		for from, end := s.From, s.From; from.Before(to); from = end {
@@ -309,7 +310,7 @@ func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece t
 		}
 	}
 	for _, x := range in.Party.Fish {
-		if takes(x.When) {
+		if takes(x.When) && x.Species != dusk.Target {
 			add(x.When, thenFish, x.ID, x.Hole, func(p geo.Local) any {
 				return plan.Fish{At: p, When: x.When, Count: max(1, x.Count), Good: x.Length >= good || x.Size == "good" || x.Size == "big"}
 			})
