@@ -18,11 +18,11 @@ type Sample struct {
 // How the ranges are estimated anew; all ours.
 const (
 	enoughHoles  = 60  // from which it is worth while
-	mostRefit    = 150 // newest of them that are used
+	mostRefit    = 100 // newest of them that are used
 	leastADay    = 3   // holes of a day, so that its mean means something
 	rangeDoubt   = 0.7 // standard deviation of the logarithm of a range about the usual one
-	rangeSteps   = 3   // to each side of the usual range
-	rangeStep    = 1.6 // factor from step to step
+	rangeSteps   = 2   // to each side of the usual range
+	rangeStep    = 2.0 // factor from step to step
 	widestFactor = 3.0 // by which the spread may grow
 )
 
