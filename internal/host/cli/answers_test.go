@@ -111,3 +111,35 @@ func TestNextForAnotherAim(t *testing.T) {
 		t.Errorf("%d %s", status, m.err.String())
 	}
 }
+
+// icehand aim prints the aim of the day and sets it, a first fish by the guest's name.
+func TestAim(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:50:00Z")
+	m.withDemo()
+	if out := m.must("aim"); out != "numbers\n" {
+		t.Errorf("%q", out)
+	}
+	m.must("aim", "first_fish", "--for", "lena")
+	if out := m.must("aim"); out != "a first fish, for Lena Albrecht\n" {
+		t.Errorf("%q", out)
+	}
+	var trip struct {
+		Aim, For string
+	}
+	m.object(&trip, "aim")
+	if trip.Aim != "first_fish" || trip.For != "Lena Albrecht" {
+		t.Errorf("%+v", trip)
+	}
+	if out := m.must("next"); !strings.Contains(out, "aim of the day: a first fish.") || !strings.Contains(out, "1 hole of about 44") {
+		t.Errorf("the trip lost its batteries, or the step its aim:\n%s", out)
+	}
+	for name, args := range map[string][]string{"no aim": {"aim", "fame"}, "a guest without": {"aim", "--for", "lena"}, "not a first fish": {"aim", "size", "--for", "lena"},
+		"nobody": {"aim", "first_fish", "--for", "Ulf"}, "several": {"aim", "first_fish", "--for", "albrecht"}} {
+		if status := m.run(args...); status != exitUsage && status != exitMissing || !strings.Contains(m.err.String(), "hint:") {
+			t.Errorf("%s: %d %s", name, status, m.err.String())
+		}
+	}
+	if out := m.must("aim"); out != "a first fish, for Lena Albrecht\n" {
+		t.Errorf("a mistake changed the aim: %q", out)
+	}
+}

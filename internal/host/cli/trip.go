@@ -57,7 +57,7 @@ func (c tripCmd) Run(ctx context.Context, g *Globals) error {
 		defer s.close()
 		err = c.record(ctx, s.Desk)
 	case ok && holder.Address != "" && fault.CodeOf(err) == fault.Conflict:
-		err = c.send(ctx, holder.Address)
+		err = sendLocal(ctx, holder.Address, "/local/trip", c)
 	}
 	if err != nil {
 		return err
@@ -69,15 +69,15 @@ func (c tripCmd) Run(ctx context.Context, g *Globals) error {
 	return nil
 }
 
-// send hands the trip to the server that holds the record.
-func (c tripCmd) send(ctx context.Context, address string) error {
-	raw, err := json.Marshal(c)
+// sendLocal hands a command to the server that holds the record.
+func sendLocal(ctx context.Context, address, path string, command any) error {
+	raw, err := json.Marshal(command)
 	if err != nil {
-		return fmt.Errorf("cli: sending a trip: %w", err)
+		return fmt.Errorf("cli: sending a command: %w", err)
 	}
-	req, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimRight(address, "/")+"/local/trip", bytes.NewReader(raw))
+	req, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimRight(address, "/")+path, bytes.NewReader(raw))
 	if err != nil {
-		return fmt.Errorf("cli: sending a trip: %w", err)
+		return fmt.Errorf("cli: sending a command: %w", err)
 	}
 	req.Header.Set("Content-Type", "application/json")
 	res, err := (&http.Client{Timeout: time.Minute}).Do(req)

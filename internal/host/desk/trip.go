@@ -1,12 +1,17 @@
 package desk
 
 import (
+	"context"
+	"strings"
 	"time"
+
+	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/trade/journal"
+	"icehand/internal/trade/party"
 )
 
 // TripText is a day's trip as a person writes it, in a command or a form.
@@ -62,4 +67,69 @@ func ClockOn(day journal.Day, text string, zone *time.Location) (time.Time, erro
 	}
 	m := day.Midnight(zone)
 	return time.Date(m.Year(), m.Month(), m.Day(), h.Hour(), h.Minute(), 0, 0, zone), nil
+}
+
+// TripBody gives a trip as it is journaled.
+func TripBody(t party.Trip) journal.Trip {
+	b := journal.Trip{Rods: int64(t.Rods), Target: t.Target, Aim: t.Aim, AimFor: t.AimFor, Travel: t.Travel}
+	if t.Landing != nil {
+		b.Landing = journal.PointOf(*t.Landing)
+	}
+	if !t.Agreed.IsZero() {
+		b.Agreed = t.Agreed.UnixMilli()
+	}
+	if t.Drill > 0 {
+		b.Metres = journal.MM(t.Drill)
+	}
+	return b
+}
+
+// SetTarget tells what the party is after: the day's trip with another target.
+func (d *Desk) SetTarget(ctx context.Context, a Act, target string) error {
+	return d.changeTrip(ctx, a, func(t *journal.Trip) error { t.Target = target; return nil })
+}
+
+// SetAim tells what the day is about: the day's trip with another aim. With first_fish it may name the guest.
+func (d *Desk) SetAim(ctx context.Context, a Act, aim string, who uuid.UUID) error {
+	return d.changeTrip(ctx, a, func(t *journal.Trip) error {
+		if aim == "" {
+			return fault.New(fault.BadInput, "Choose one of the aims.", "no aim was told")
+		}
+		if who != uuid.Nil && d.party.Guest(who) == nil {
+			return fault.New(fault.NotFound, "Choose somebody of today.", "that guest is not on record")
+		}
+		t.Aim, t.AimFor = aim, who
+		return nil
+	})
+}
+
+// changeTrip journals the trip of the act's day with a change; everything else of it stays.
+func (d *Desk) changeTrip(ctx context.Context, a Act, change func(*journal.Trip) error) error {
+	return d.record(ctx, a, func(a Act) error {
+		body := journal.Trip{Rods: int64(max(1, len(d.party.RodsAt(a.At)))), Travel: "foot"}
+		if t := d.party.Trip(journal.DayOf(a.At, d.lake.Zone)); t != nil {
+			body = TripBody(*t)
+		}
+		if err := change(&body); err != nil {
+			return err
+		}
+		return d.write(ctx, item{a.ID, a.At, &body})
+	})
+}
+
+// GuestNamed finds somebody of a day by the name or a part of it that no other has.
+func (v View) GuestNamed(name string) (uuid.UUID, error) {
+	var found []uuid.UUID
+	for _, g := range v.Party.Guests {
+		if g.Day == v.Today && strings.Contains(strings.ToLower(v.Name(g.Name)), strings.ToLower(strings.TrimSpace(name))) {
+			found = append(found, g.ID)
+		}
+	}
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		return uuid.Nil, fault.New(fault.NotFound, "Name somebody who is recorded for today.", "nobody of today is called %q", name)
+	}
+	return uuid.Nil, fault.New(fault.BadInput, "Give more of the name.", "%d people of today are called %q", len(found), name)
 }

@@ -2,9 +2,14 @@ package web_test
 
 import (
 	"net/http"
+	"net/url"
 	"regexp"
 	"strings"
 	"testing"
+
+	"icehand/internal/host/desk"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/party"
 )
 
 // The ten answers stand behind the step on Now, and on a page of their own that Map leads to; the answers are the same.
@@ -40,6 +45,52 @@ func TestTenAnswersBehindOneTap(t *testing.T) {
 	for _, want := range []string{`"sort":"next"`, `"sort":"clock"`, `"sort":"other"`} {
 		if !strings.Contains(today, want) {
 			t.Errorf("the map does not draw %s", want)
+		}
+	}
+}
+
+// The aim is one control: set on the rods' page, it is in the day's trip, in the step, and one Undo takes it back. Nothing
+// else of the trip changes.
+func TestAimIsOneControl(t *testing.T) {
+	d, h, _ := demo(t, true)
+	trip := func() (x party.Trip) {
+		if err := d.Read(t.Context(), func(v desk.View) error { x = *v.Party.Trip(v.Today); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return x
+	}
+	before := trip()
+	body := get(h, "/rods").Body.String()
+	lena := regexp.MustCompile(`name="for" value="([0-9a-f-]+)"[^<]*>\s*<button[^>]*>first fish: Lena`).FindStringSubmatch(body)
+	if lena == nil || !strings.Contains(body, "Aim: numbers") {
+		t.Fatalf("no control of the aim:\n%s", body)
+	}
+	if to := sent(t, h, "/aim", form("aim", "first_fish", "for", lena[1])); to != "/rods#aim" {
+		t.Errorf("sent to %s", to)
+	}
+	after := trip()
+	if after.Aim != "first_fish" || after.AimFor.String() != lena[1] || after.Rods != before.Rods || after.Travel != before.Travel || after.Drill != before.Drill || *after.Landing != *before.Landing {
+		t.Errorf("from %+v to %+v", before, after)
+	}
+	if body := get(h, "/rods").Body.String(); !strings.Contains(body, "Aim: a first fish for Lena Albrecht") {
+		t.Error("the page does not say for whom")
+	}
+	if body := get(h, "/").Body.String(); !strings.Contains(body, "Weighed for the aim of the day: a first fish.") {
+		t.Error("the step does not know the aim")
+	}
+	sent(t, h, "/target", form("target", "walleye"))
+	if x := trip(); x.Target != "walleye" || x.AimFor.String() != lena[1] {
+		t.Errorf("another target forgot the aim: %+v", x)
+	}
+	sent(t, h, "/undo", form())
+	sent(t, h, "/undo", form())
+	if x := trip(); x.Aim != before.Aim || x.Target != before.Target {
+		t.Errorf("undone: %+v", x)
+	}
+	for _, f := range []url.Values{form("aim", "fame"), form("aim", ""), form("aim", "numbers", "for", lena[1]), form("aim", "first_fish", "for", "019ba000-0000-7000-8000-000000000001")} {
+		n := count(t, d, journal.KindTrip)
+		if w := post(h, "/aim", f); w.Code < 400 || !strings.Contains(w.Body.String(), "Not saved") || count(t, d, journal.KindTrip) != n {
+			t.Errorf("%v: %d", f, w.Code)
 		}
 	}
 }

@@ -105,7 +105,7 @@ func (h *handler) day(w http.ResponseWriter, r *http.Request, v *visit) error {
 		view.Did, view.Counts = did(d, v, day)
 		view.Trip = "Not told: landing, rods and hour ashore are guessed."
 		if t := d.Party.Trip(day); t != nil {
-			view.Trip = sentence(tripWords(v.voice, ptr(tripBody(*t))))
+			view.Trip = sentence(tripWords(v.voice, ptr(desk.TripBody(*t))))
 		}
 		if day == today {
 			view.Open = fmt.Sprintf("%d holes drilled today stand open: mark them or close them at pack-up.", len(d.Lake.HolesOn(day)))

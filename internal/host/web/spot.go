@@ -15,7 +15,6 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
-	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 	"icehand/internal/trade/party"
 )
@@ -285,6 +284,15 @@ type rodsView struct {
 	Rows    []rodRow
 	Target  string
 	Targets []string
+	Aim     string // in words, with the guest's name
+	Aims    []aimKey
+}
+
+// aimKey sets the aim of the day.
+type aimKey struct {
+	Word   string
+	Fields []field
+	Chosen bool
 }
 
 type rodRow struct {
@@ -324,12 +332,56 @@ func (h *handler) rods(w http.ResponseWriter, r *http.Request, v *visit) error {
 			view.Rows = append(view.Rows, row)
 		}
 		view.Target, view.Targets = target, targets(d, target)
+		view.Aim, view.Aims = aimKeys(d)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
 	return h.show(w, r, v, http.StatusOK, "Rods", rodsPage(view))
+}
+
+// aimKeys lists the aims, a first fish by guest, and says the one in force.
+func aimKeys(d desk.View) (now string, keys []aimKey) {
+	aim, who := "", uuid.Nil
+	if t := d.Party.Trip(d.Today); t != nil {
+		aim, who = t.Aim, t.AimFor
+	}
+	now = "not told, so numbers"
+	if w := say.AimWord(aim); w != "" {
+		now = w
+	}
+	if g := d.Party.Guest(who); g != nil {
+		now += " for " + personName(d, g)
+	}
+	for _, code := range say.Aims() {
+		keys = append(keys, aimKey{say.AimWord(code), []field{{"aim", code}}, aim == code && who == uuid.Nil})
+	}
+	for _, g := range todaysPeople(d) {
+		if g.Role == "guest" {
+			keys = append(keys, aimKey{"first fish: " + personName(d, g), []field{{"aim", "first_fish"}, {"for", g.ID.String()}}, who == g.ID})
+		}
+	}
+	return now, keys
+}
+
+// postAim sets what the day is about.
+func (h *handler) postAim(w http.ResponseWriter, r *http.Request, v *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	who, err := uuidOf(r.PostForm, "for")
+	if err != nil {
+		return err
+	}
+	if err := h.Desk.SetAim(r.Context(), a, r.PostForm.Get("aim"), who); err != nil {
+		return err
+	}
+	return back(w, r, "/rods#aim")
 }
 
 // targets lists the species on record, so that the target is one tap.
@@ -366,36 +418,8 @@ func (h *handler) postTarget(w http.ResponseWriter, r *http.Request, v *visit) e
 	if target == "" || len(target) > longestWord {
 		return fault.New(fault.BadInput, "Name a species.", "no target was told")
 	}
-	body := &journal.Trip{Rods: 1, Travel: "foot", Target: target}
-	err = h.Desk.Read(r.Context(), func(d desk.View) error {
-		if t := d.Party.Trip(d.Today); t != nil {
-			*body = tripBody(*t)
-			body.Target = target
-		} else {
-			body.Rods = int64(max(1, len(d.Party.RodsAt(d.Now))))
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	if err := h.Desk.Record(r.Context(), a, body); err != nil {
+	if err := h.Desk.SetTarget(r.Context(), a, target); err != nil {
 		return err
 	}
 	return back(w, r, done(a))
-}
-
-// tripBody gives a trip as it is journaled.
-func tripBody(t party.Trip) journal.Trip {
-	b := journal.Trip{Rods: int64(t.Rods), Target: t.Target, Aim: t.Aim, Travel: t.Travel}
-	if t.Landing != nil {
-		b.Landing = journal.PointOf(*t.Landing)
-	}
-	if !t.Agreed.IsZero() {
-		b.Agreed = t.Agreed.UnixMilli()
-	}
-	if t.Drill > 0 {
-		b.Metres = journal.MM(t.Drill)
-	}
-	return b
 }

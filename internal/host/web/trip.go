@@ -33,8 +33,17 @@ type tripView struct {
 // What a trip may be, as the journal has it, in the order of the form.
 var (
 	travels = [][2]string{{"foot", "on foot"}, {"machine", "by snow machine"}, {"vehicle", "by vehicle"}}
-	aims    = [][2]string{{"", "not told"}, {"numbers", "numbers"}, {"size", "size"}, {"action", "action"}, {"first_fish", "a first fish"}, {"learning", "learning"}}
+aims    = aimOptions()
 )
+
+// aimOptions lists the aims as words.
+func aimOptions() [][2]string {
+	out := [][2]string{{"", "not told"}}
+	for _, code := range say.Aims() {
+		out = append(out, [2]string{code, say.AimWord(code)})
+	}
+	return out
+}
 
 func optionsOf(list [][2]string, now string) []optionView {
 	var out []optionView
@@ -58,7 +67,7 @@ func (h *handler) tripForm(w http.ResponseWriter, r *http.Request, v *visit) err
 		}
 		t := d.Party.Trip(day)
 		if t != nil {
-			view.Says = sentence(tripWords(v.voice, ptr(tripBody(*t)))) + " Recorded " + v.voice.When(t.When) + "."
+			view.Says = sentence(tripWords(v.voice, ptr(desk.TripBody(*t)))) + " Recorded " + v.voice.When(t.When) + "."
 		} else if n := len(d.Party.Trips); n > 0 {
 			last := d.Party.Trips[n-1]
 			last.Agreed = time.Time{} // an hour belongs to its day
@@ -154,6 +163,15 @@ func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) err
 		if err != nil {
 			return err
 		}
+	}
+	err = h.Desk.Read(r.Context(), func(d desk.View) error { // the form names no guest: whoever was named stays named
+		if t := d.Party.Trip(x.Day); t != nil && body.Aim == "first_fish" && t.Aim == body.Aim {
+			body.AimFor = t.AimFor
+		}
+		return nil
+	})
+	if err != nil {
+		return err
 	}
 	a.At = at
 	if err := h.Desk.Plan(r.Context(), a, body); err != nil {

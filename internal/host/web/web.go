@@ -102,6 +102,7 @@ func (h *handler) routes() map[string]page {
 		"POST /place":      h.postPlace,
 		"POST /depth":      h.postDepth,
 		"POST /target":     h.postTarget,
+		"POST /aim":        h.postAim,
 		"POST /trip":       h.postTrip,
 		"POST /turn-back":  h.postTurnBack,
 		"POST /parked":     h.postParked,

@@ -1,0 +1,103 @@
+package cli
+
+import (
+	"context"
+	"encoding/json"
+	"net/http"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+	"icehand/internal/keep/sqlite"
+)
+
+type aimCmd struct {
+	Aim string `arg:"" optional:"" help:"numbers, size, action, first_fish or learning; without it the aim in force is printed." placeholder:"AIM"`
+	For string `help:"With first_fish: the guest whose first fish it is, by name." placeholder:"NAME"`
+}
+
+// record writes the aim.
+func (c aimCmd) record(ctx context.Context, d *desk.Desk) error {
+	if say.AimWord(c.Aim) == "" {
+		return noAim(c.Aim)
+	}
+	if c.For != "" && c.Aim != "first_fish" {
+		return fault.New(fault.BadInput, "Use icehand aim first_fish --for NAME.", "only a first fish is somebody's")
+	}
+	who := uuid.Nil
+	if c.For != "" {
+		err := d.Read(ctx, func(v desk.View) (err error) {
+			who, err = v.GuestNamed(c.For)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return d.SetAim(ctx, desk.Act{}, c.Aim, who)
+}
+
+func (c aimCmd) Run(ctx context.Context, g *Globals) error {
+	if c.Aim == "" {
+		return c.show(ctx, g)
+	}
+	s, err := g.write(ctx)
+	switch holder, ok := sqlite.HolderOf(g.Data); {
+	case err == nil:
+		defer s.close()
+		err = c.record(ctx, s.Desk)
+	case ok && holder.Address != "" && fault.CodeOf(err) == fault.Conflict:
+		err = sendLocal(ctx, holder.Address, "/local/aim", c)
+	}
+	if err != nil {
+		return err
+	}
+	if g.JSON {
+		return g.printJSON(map[string]bool{"ok": true})
+	}
+	g.say("saved")
+	return nil
+}
+
+// show prints the aim in force.
+func (c aimCmd) show(ctx context.Context, g *Globals) error {
+	if c.For != "" {
+		return fault.New(fault.BadInput, "Use icehand aim first_fish --for NAME.", "a guest is named and no aim")
+	}
+	return g.question(ctx, func(s *session, _ shaper) error {
+		return s.Read(ctx, func(v desk.View) error {
+			aim, name := "", ""
+			if t := v.Party.Trip(v.Today); t != nil {
+				aim, name = t.Aim, v.PersonName(t.AimFor)
+			}
+			if g.JSON {
+				return g.printJSON(map[string]string{"aim": aim, "for": name})
+			}
+			switch {
+			case aim == "":
+				g.say("The aim of the day was not told; numbers are weighed.")
+			case name != "":
+				g.say("%s, for %s", say.AimWord(aim), name)
+			default:
+				g.say("%s", say.AimWord(aim))
+			}
+			return nil
+		})
+	})
+}
+
+// localAim serves /local/aim to commands on this machine.
+func localAim(d *desk.Desk) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		var c aimCmd
+		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<16)).Decode(&c)
+		if err != nil {
+			err = fault.Wrap(err, fault.BadInput, "Use icehand aim.", "the aim cannot be read")
+		} else {
+			err = c.record(r.Context(), d)
+		}
+		answerLocal(w, importAnswer{}, err)
+	})
+}
