@@ -17,24 +17,24 @@ import (
 )
 
 type rehearseCmd struct {
-	Days     int      `help:"Days at each stage, or of a winter with --season; 0: 24, or 60." default:"0"`
-	Seed     uint64   `help:"First seed. Figures that are quoted come from 900000 upwards." default:"900000"`
-	Stage    string   `help:"Time of the winter." enum:"early,mid,late,all" default:"all"`
-	Party    int      `help:"Guests." default:"4"`
-	Aim      string   `help:"What the party wants." enum:"numbers,size" default:"numbers"`
-	Lakes    int      `help:"Different lakes of each kind; 0: every day its own. With --season, lakes in all; 0: 8." default:"0"`
-	Winters  int      `help:"With --season: winters on each lake; 0: 1, with --targets 3." default:"0"`
-	Ice      bool     `help:"Instead: how well the ice is known between holes, on 60 made-up winters, beside what it is held to."`
-	Season   bool     `help:"Fish the same lakes day after day, to see what a record is worth."`
-	Ways     []string `help:"Compare only these ways." placeholder:"WAY"`
-	Families []string `help:"Only these kinds of lakes." placeholder:"KIND"`
-	Workers  int      `help:"Days walked at a time; 0: one by processor." default:"0"`
-	Targets  bool     `help:"Walk and judge the whole table of targets: 300 days a stage and seasons on 30 lakes unless said otherwise."`
-	Parts    []string `help:"With --targets: only these parts of the table (season,lock-in,days,size,flat,exact)." placeholder:"PART"`
-	Winter   int      `name:"season-days" help:"With --targets: days of a winter; 0: 60." default:"0"`
-	Keep     string   `help:"Keep what was walked in this file, and go on from it when it is there." placeholder:"FILE" type:"path"`
-	Verbose  bool     `help:"Also print how many schools were met and worked, and how fast."`
-	Picture  string   `help:"Also draw the outcome into this SVG file." placeholder:"FILE" type:"path"`
+	Days       int      `help:"Days at each stage, or of a winter with --season; 0: 24, or 60." default:"0"`
+	Seed       uint64   `help:"First seed. Figures that are quoted come from 900000 upwards." default:"900000"`
+	Stage      string   `help:"Time of the winter." enum:"early,mid,late,all" default:"all"`
+	Party      int      `help:"Guests." default:"4"`
+	Aim        string   `help:"What the party wants." enum:"numbers,size" default:"numbers"`
+	Lakes      int      `help:"Different lakes of each kind; 0: every day its own. With --season, lakes in all; 0: 8." default:"0"`
+	Winters    int      `help:"With --season: winters on each lake; 0: 1, with --targets 3." default:"0"`
+	Ice        bool     `help:"Instead: how well the ice is known between holes, on 60 made-up winters, beside what it is held to."`
+	Season     bool     `help:"Fish the same lakes day after day, to see what a record is worth."`
+	Ways       []string `help:"Compare only these ways." placeholder:"WAY"`
+	Families   []string `help:"Only these kinds of lakes." placeholder:"KIND"`
+	Workers    int      `help:"Days walked at a time; 0: one by processor." default:"0"`
+	Targets    bool     `help:"Walk and judge the whole table of targets: 300 days a stage and seasons on 30 lakes unless said otherwise."`
+	Parts      []string `help:"With --targets: only these parts of the table (season,lock-in,days,size,flat,exact)." placeholder:"PART"`
+	SeasonDays int      `name:"season-days" help:"With --targets: days of a winter; 0: 60." default:"0"`
+	Keep       string   `help:"Keep what was walked in this file, and go on from it when it is there." placeholder:"FILE" type:"path"`
+	Verbose    bool     `help:"Also print how many schools were met and worked, and how fast."`
+	Picture    string   `help:"Also draw the outcome into this SVG file." placeholder:"FILE" type:"path"`
 }
 
 func (c rehearseCmd) options(g *Globals) rehearse.Options {
@@ -73,6 +73,19 @@ func progressBar(g *Globals) func(done, of int) {
 
 // Run walks the days and prints what came of them.
 func (c rehearseCmd) Run(ctx context.Context, g *Globals) error {
+	err := c.run(ctx, g)
+	if err != nil && ctx.Err() != nil {
+		hint := "With --keep FILE a run that is ended can be gone on with."
+		if c.Keep != "" {
+			hint = "The same command goes on from what is kept."
+		}
+		fmt.Fprintln(g.env.Err)
+		return fault.Wrap(err, fault.Unavailable, hint, "the rehearsal was ended before it was done")
+	}
+	return err
+}
+
+func (c rehearseCmd) run(ctx context.Context, g *Globals) error {
 	switch {
 	case c.Ice:
 		return c.ice(ctx, g)
@@ -163,7 +176,7 @@ func programSum() (string, error) {
 }
 
 func (c rehearseCmd) targets(ctx context.Context, g *Globals) error {
-	o := rehearse.TargetOptions{Parts: c.Parts, Lakes: c.Lakes, Winters: c.Winters, SeasonDays: c.Winter, Word: say.OddsWord, Options: c.options(g)}
+	o := rehearse.TargetOptions{Parts: c.Parts, Lakes: c.Lakes, Winters: c.Winters, SeasonDays: c.SeasonDays, Word: say.OddsWord, Options: c.options(g)}
 	o.Options.Lakes, o.Aim = 0, "" // every day its own lake, aims as the table has them
 	done, err := c.ledger(&o.Options)
 	if err != nil {

@@ -108,3 +108,16 @@ func TestRehearseTargets(t *testing.T) {
 		t.Errorf("days of another seed were taken: %v", err)
 	}
 }
+
+// A run that is ended says how to go on.
+func TestRehearseEnded(t *testing.T) {
+	ctx, end := context.WithCancel(t.Context())
+	end()
+	var o, e bytes.Buffer
+	c := rehearseCmd{Days: 1, Seed: 2000, Stage: "late", Party: 1, Aim: "numbers", Ways: []string{"rule"}, Keep: filepath.Join(t.TempDir(), "kept")}
+	err := c.Run(ctx, &Globals{env: Env{Out: &o, Err: &e}})
+	var f *fault.Error
+	if !errors.As(err, &f) || !strings.Contains(f.Hint, "goes on") || o.Len() > 0 {
+		t.Errorf("ended: %v, printed %q", err, o.String())
+	}
+}

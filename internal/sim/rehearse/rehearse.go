@@ -149,7 +149,9 @@ func (o *Options) dayJobs(part string, stage Stage, depths *surfaces) []job {
 	for i := range jobs {
 		jobs[i] = job{fmt.Sprintf("%s/%s/%d", part, stage.Name, i), len(o.Ways), func(ctx context.Context, passed func(int)) ([]Outcome, error) {
 			out, err := o.walkAll(ctx, depths, o.dayAt(stage, i))
-			passed(len(o.Ways))
+			if err == nil {
+				passed(len(o.Ways))
+			}
 			return out, err
 		}}
 	}
