@@ -139,7 +139,7 @@ func secondReasons(list []dusk.Reason) []advise.Reason {
 // second prints the decision about walleye; at length with its reasons.
 func (g *Globals) second(t say.SecondText, long bool) {
 	if t.Half != "" {
-		g.say("%s: %s", t.Half, t.Sentence)
+		g.say("%s. %s", t.Half, t.Sentence)
 	} else {
 		g.lines("", t.Sentence)
 	}

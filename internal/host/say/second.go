@@ -13,8 +13,9 @@ import (
 
 // SecondText is the decision about the second target in words.
 type SecondText struct {
-	Half     string // of a planned day: first light or before dark; "" for now
+	Half     string // of a planned day: morning or afternoon; "" for now
 	Sentence string // one, at most 90 characters
+	Short    string // the same beside the next step, at most 40; empty when it is not near
 	Facts    []string
 	Light    string // when the light at the fish is in the band
 	Why      []string
@@ -33,9 +34,9 @@ func (v Voice) Second(s *advise.Second) SecondText {
 	}
 	t := SecondText{Sentence: fit(v.secondCall(s)), Light: v.Windows(s.Windows, s.Depth)}
 	if s.Of != "" {
-		t.Half = "Before dark"
+		t.Half = "Afternoon"
 		if s.Morning {
-			t.Half = "First light"
+			t.Half = "Morning"
 		}
 	}
 	if b := s.Best; b != nil && told(s.Verdict) {
@@ -43,7 +44,9 @@ func (v Voice) Second(s *advise.Second) SecondText {
 		for _, o := range s.Others {
 			t.Others = append(t.Others, fit(fmt.Sprintf("%s to %s %s: %s", v.Clock(o.Begin), v.Clock(o.End), v.secondPlace(&o, s.Of), walleyeOdds(&o))))
 		}
-		t.Soon = s.Verdict != dusk.Perches && b.Leave.Sub(v.Now) <= soon
+		if t.Soon = s.Verdict != dusk.Perches && b.Leave.Sub(v.Now) <= soon; t.Soon {
+			t.Short = v.secondShort(s)
+		}
 	}
 	if x := s.Would; x != nil && len(x.Bar.Refusals) > 0 {
 		t.Facts = append(t.Facts, fit(fmt.Sprintf("Better, but barred: %s, %s.", v.secondPlace(x, s.Of), walleyeOdds(x))), fit(first(v.Local(x.Bar.Refusals[0].Text))))
@@ -91,6 +94,17 @@ func (v Voice) secondCall(s *advise.Second) string {
 	return "Stay on perch: walleye would bring less, even at their best."
 }
 
+// secondShort says times and place in few letters.
+func (v Voice) secondShort(s *advise.Second) string {
+	b := s.Best
+	where := "here"
+	if b.Place.Form != dusk.Here {
+		where = v.Units.DistanceText(b.Distance) + " " + b.Bearing.Compass()
+	}
+	walleye := map[dusk.Verdict]string{dusk.Switch: "Walleye", dusk.TossUp: "Or walleye", dusk.Thin: "Walleye?"}[s.Verdict]
+	return fmt.Sprintf("%s %s to %s, %s", walleye, v.Clock(b.Leave), v.Clock(b.End), where)
+}
+
 var forms = map[dusk.Form]string{dusk.Hump: "hump ", dusk.Break: "break ", dusk.Flat: "flat ", dusk.Spot: "spot on record "}
 
 // secondPlace says where: here, or the form of the bottom with distance and compass point, from a letter when there is one.
@@ -121,6 +135,9 @@ func (v Voice) secondFacts(s *advise.Second) []string {
 	}
 	if s.Verdict != dusk.Thin {
 		out[1] += "; pays " + Fraction(o.Pays)
+	}
+	if s.Verdict == dusk.Perches {
+		return out
 	}
 	if s.From != nil && s.From.Paces > 0 && o.Place.Form != dusk.Here {
 		out = append(out, first(v.Place(s.From)))

@@ -39,6 +39,9 @@ func TestSecondTargetInWords(t *testing.T) {
 		if soon := verdict != dusk.Perches && verdict != dusk.NoLight; got.Soon != soon {
 			t.Errorf("%s: beside the next step %v", verdict, got.Soon)
 		}
+		if n := len([]rune(got.Short)); got.Soon != (n > 0) || n > 40 {
+			t.Errorf("%s: short form %q", verdict, got.Short)
+		}
 		for _, s := range append(append(append([]string{got.Sentence}, got.Facts...), got.Why...), got.Changes...) {
 			if len([]rune(s)) > Longest || strings.Contains(s, "_") {
 				t.Errorf("%s: %q", verdict, s)

@@ -149,7 +149,7 @@ func (v *visit) step(s advise.Step, t say.StepText) stepView {
 	if w := t.Second; w.Sentence != "" {
 		out.SecondAt = slices.Concat([]string{w.Sentence}, w.Facts, w.Why)
 		if w.Soon {
-			out.Second = w.Sentence
+			out.Second = w.Short
 		}
 	}
 	out.Made = fmt.Sprintf("Worked out at %s by %s, seed %d, %d evaluations.", v.voice.Clock(s.At), advise.Version, s.Seed, s.Budget)
