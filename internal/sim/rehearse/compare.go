@@ -68,6 +68,8 @@ type ByFamily struct {
 	OverSpiral  *Ratio  `json:"fish_over_spiral_rule,omitempty"`
 	GoodSpiral  *Ratio  `json:"good_over_spiral_rule,omitempty"`
 	Blank       float64 `json:"blank_days"`
+	Rod         RodTime `json:"rod_time"`
+	Finding     Finding `json:"finding"`
 }
 
 // Ratio is a ratio of means over the same days, with the 95 % range of a paired bootstrap [EfronTibshirani1993].
@@ -164,11 +166,12 @@ func (o *Options) tabulate(stage Stage, days [][]Outcome) StageReport {
 				continue
 			}
 			n := float64(len(all))
+			spent, _, work := spending(days, w, i, len(o.Families))
 			p.Families = append(p.Families, ByFamily{
 				Name: f, Days: len(all), FishPerHour: sum(all) / n / hours,
 				GoodPerHour: sum(series(days, w, i, len(o.Families), good)) / n / hours,
 				OverRule:    over(w, rule, i, fish), OverSpiral: over(w, spiral, i, fish), GoodSpiral: over(w, spiral, i, good),
-				Blank: sum(series(days, w, i, len(o.Families), blank)) / n,
+				Blank: sum(series(days, w, i, len(o.Families), blank)) / n, Rod: spent.shares(), Finding: work.finding(len(all)),
 			})
 		}
 		s.Policies = append(s.Policies, p)
@@ -198,9 +201,6 @@ func (o *Options) policy(name string, w int, days [][]Outcome) Policy {
 	})
 	p.FishRange = [2]float64{b[draws*25/1000], b[draws*975/1000]}
 	var first, school []float64
-	var spent Spent
-	var scout time.Duration
-	var work Work
 	few := 0.0
 	for _, d := range days {
 		x := d[w]
@@ -214,20 +214,36 @@ func (o *Options) policy(name string, w int, days [][]Outcome) Policy {
 		p.Blank += blank(x) / n
 		p.Holes += float64(x.Holes) / n
 		p.Schools += float64(x.Schools) / n
-		spent.Travel += x.Spent.Travel
-		spent.Off += x.Spent.Off
-		spent.Resting += x.Spent.Resting
-		spent.Feeding += x.Spent.Feeding
-		spent.Idle += x.Spent.Idle
-		scout += x.ScoutIdle
-		work.add(x.Work)
 	}
-	p.Finding = work.finding(len(days))
 	p.FirstFish, p.FirstSchool, p.FewFish = median(first), median(school), few/n/float64(o.Rods)
-	all := float64(spent.Total())
-	p.Rod = RodTime{float64(spent.Travel) / all, float64(spent.Off) / all, float64(spent.Resting) / all, float64(spent.Feeding) / all, float64(spent.Idle) / all}
+	spent, scout, work := spending(days, w, -1, 1)
+	p.Rod, p.Finding = spent.shares(), work.finding(len(days))
 	p.ScoutIdle = float64(scout) / n / float64(world.Length)
 	return p
+}
+
+// spending sums up where a way's time went and what its finding and working came to.
+func spending(days [][]Outcome, w, family, families int) (spent Spent, scoutIdle time.Duration, work Work) {
+	for i, d := range days {
+		if family >= 0 && i%families != family {
+			continue
+		}
+		x := d[w].Spent
+		spent.Travel += x.Travel
+		spent.Off += x.Off
+		spent.Resting += x.Resting
+		spent.Feeding += x.Feeding
+		spent.Idle += x.Idle
+		scoutIdle += d[w].ScoutIdle
+		work.add(d[w].Work)
+	}
+	return spent, scoutIdle, work
+}
+
+// shares gives rod time as shares of all of it.
+func (s Spent) shares() RodTime {
+	all := float64(s.Total())
+	return RodTime{float64(s.Travel) / all, float64(s.Off) / all, float64(s.Resting) / all, float64(s.Feeding) / all, float64(s.Idle) / all}
 }
 
 // mostIdle is the share of rod time that a way may leave idle; more means that the party waits for itself.

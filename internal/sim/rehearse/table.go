@@ -71,6 +71,21 @@ func (r *Report) Details(out io.Writer) error {
 			f := p.Finding
 			fmt.Fprintf(w, "%s\t%.1f\t%.1f\t%.0f\t%.0f\t%.2f\t%.2f\t%.2f\t%.1f\t%.0f\n", p.Name, f.Met, f.MetFeeding, 100*f.ByScout, 100*f.Worked, f.FishEach, f.FishWorked, f.Rods, f.UntilRod, f.FishByHour)
 		}
+		fmt.Fprint(w, "met feeding, fish each met")
+		for _, f := range s.Policies[0].Families {
+			fmt.Fprintf(w, "\t%s", f.Name)
+		}
+		fmt.Fprintln(w)
+		for _, p := range s.Policies {
+			if p.Name == "bound" {
+				continue
+			}
+			fmt.Fprint(w, p.Name)
+			for _, f := range p.Families {
+				fmt.Fprintf(w, "\t%.1f, %.1f", f.Finding.MetFeeding, f.Finding.FishEach)
+			}
+			fmt.Fprintln(w)
+		}
 		if err := w.Flush(); err != nil {
 			return err
 		}
