@@ -39,7 +39,7 @@ func TestNextAnswersTenQuestionsOnTheDemo(t *testing.T) {
 	for _, want := range []string{
 		"looks today within", "23 looks today, 6 with marks", "before", // 2: the morning's looks
 		"done 09:5", " hole", // 4
-		"The rods as they sit, together", // 5
+		"The rods as they sit, together",                                                  // 5
 		"by Ingrid Vossler", "Thinnest of 12 readings today: 41 cm at 07:05", "Not a go.", // 7
 		"start home from there by 14:", "Turn-back 14:38", // 8
 		"Lena Albrecht", "Mr Okafor", "by age, child 300 m, elder 400 m and adult 1.0 km", // 9

@@ -137,7 +137,12 @@ func (a *asker) line(ctx context.Context, line []byte) (any, error) {
 	if !ok || head.Ask != "" && head.Do != "" {
 		return nil, fault.New(fault.BadInput, "docs/ask.md lists what may be done and asked.", "neither do nor ask names something known: %q", name)
 	}
-	return v(a, ctx, line)
+	now, set := a.now, a.set
+	answer, err := v(a, ctx, line)
+	if err != nil {
+		a.now, a.set = now, set // a line that is wrong changes nothing, the clock included
+	}
+	return answer, err
 }
 
 // decode reads a line strictly: a misspelt field is an error, not a silence.
@@ -169,6 +174,10 @@ func (p askPoint) position() (geo.Position, error) {
 	return q, nil
 }
 
+// farAhead is how far a line may be ahead of the newest one and of this machine's clock before it is a slip: longer than a
+// winter's break between days; our own choice.
+const farAhead = 31 * 24 * time.Hour
+
 // at reads a line's time and moves the clock on to it. The clock never runs back: an act may be entered late.
 func (a *asker) at(t *time.Time) (time.Time, error) {
 	if t == nil {
@@ -176,6 +185,9 @@ func (a *asker) at(t *time.Time) (time.Time, error) {
 	}
 	if t.Year() < 1990 || t.Year() > 2200 {
 		return a.now, fault.New(fault.BadInput, "Write RFC 3339, such as 2026-01-15T09:50:00-03:00.", "time %s is out of range", t)
+	}
+	if ahead := a.now.Add(farAhead); a.set && t.After(ahead) && t.After(a.g.env.Clock().Add(farAhead)) {
+		return a.now, fault.New(fault.BadInput, "Name times in order; a month may lie between two.", "the time %s lies in the future", t.Format(time.RFC3339))
 	}
 	if !a.set || t.After(a.now) {
 		a.now, a.set = *t, true

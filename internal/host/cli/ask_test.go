@@ -182,6 +182,17 @@ func TestAskRefusesAndGoesOn(t *testing.T) {
 		`{"do":"ice","time":"2026-01-15T09:00:00-03:00","at":` + at(0, 0) + `,"cm":-3}`:                   "bad_input",
 		`{"do":"ice","time":"2026-01-15T09:00:00-03:00","at":` + at(0, 0) + `,"cm":30,"white_cm":31}`:     "bad_input",
 		`{"ask":"ice","load":"tank"}`: "bad_input",
+		// hole 1 was drilled at 08:00 by the reading of its ice
+		`{"do":"look","time":"2026-01-15T07:30:00-03:00","hole":1,"marks":2}`:                                    "bad_input",
+		`{"do":"ice","time":"2026-01-15T07:30:00-03:00","hole":1,"cm":40}`:                                       "bad_input",
+		`{"do":"bite","time":"2026-01-15T07:30:00-03:00","hole":1}`:                                              "bad_input",
+		`{"do":"fish","time":"2026-01-15T07:30:00-03:00","hole":1}`:                                              "bad_input",
+		`{"do":"sit","from":"2026-01-15T07:30:00-03:00","hole":1,"rod":1}`:                                       "bad_input",
+		`{"do":"bite","time":"2026-01-15T09:00:00-03:00","hole":99}`:                                             "not_found",
+		`{"do":"look","time":"2031-01-15T09:00:00-03:00","at":` + at(0, 0) + `,"marks":2}`:                       "bad_input", // the future
+		`{"ask":"next","time":"2031-01-15T09:00:00-03:00"}`:                                                      "bad_input",
+		`{"do":"ice","time":"2026-01-15T09:00:00-03:00","at":` + at(-16000, 0) + `,"cm":40}`:                     "bad_input", // land
+		`{"do":"sit","from":"2026-01-15T09:00:00-03:00","at":` + at(-16000, 0) + `,"rod":1}`:                     "bad_input",
 		`{"do":"sit","from":"2026-01-15T09:10:00-03:00","to":"2026-01-15T09:00:00-03:00","at":` + at(0, 0) + `}`: "bad_input",
 	}
 	var order []string

@@ -64,12 +64,66 @@ func (d *Desk) write(ctx context.Context, items ...item) error {
 		if err := it.body.Check(); err != nil {
 			return fault.Wrap(err, fault.BadInput, "Correct the value and enter it again. Nothing was written.", "%s", plain(err))
 		}
+		if err := d.afterDrilling(it, items); err != nil {
+			return err
+		}
 		drafts = append(drafts, d.author(it.at).Draft(it.id, it.at, now, it.body))
 	}
 	if _, err := d.store.Append(ctx, drafts); err != nil {
 		return fault.Wrap(err, fault.NotSaved, "Try again: what was stored already is not counted twice.", "not saved")
 	}
 	return d.refresh(ctx)
+}
+
+// How far an act may seem to lie before its hole: by one clock hardly, by two phones' clocks as far as they differ. Our own
+// choice.
+const (
+	sameClock = time.Minute
+	twoClocks = 15 * time.Minute
+)
+
+// afterDrilling refuses an act at a hole that is neither on record nor made by the same act, and one before its hole.
+func (d *Desk) afterDrilling(it item, items []item) error {
+	id, what := holeOf(it.body)
+	if id == uuid.Nil {
+		return nil
+	}
+	var drilled time.Time
+	slack := sameClock
+	for _, other := range items {
+		if _, ok := other.body.(*journal.Hole); ok && other.id == id {
+			drilled = other.at
+		}
+	}
+	if h := d.lake.Hole(id); h != nil {
+		if drilled = h.Drilled; h.Writer != d.id.Account {
+			slack = twoClocks
+		}
+	}
+	switch {
+	case drilled.IsZero():
+		return fault.New(fault.NotFound, "Name a hole on record.", "the hole of the %s is not on record", what)
+	case it.at.Before(drilled.Add(-slack)):
+		return fault.New(fault.BadInput, "Give a time after the hole was drilled.", "the %s lies before its hole was drilled", what)
+	}
+	return nil
+}
+
+// holeOf gives the hole that an act happens at, and the act's name; zero for what happens at none.
+func holeOf(b journal.Body) (uuid.UUID, string) {
+	switch b := b.(type) {
+	case *journal.Look:
+		return b.Hole, "look"
+	case *journal.Ice:
+		return b.Hole, "ice reading"
+	case *journal.SitStart:
+		return b.Hole, "sit"
+	case *journal.Bite:
+		return b.Hole, "bite"
+	case *journal.Fish:
+		return b.Hole, "fish"
+	}
+	return uuid.Nil, ""
 }
 
 // plain strips the package prefix off a body's complaint.
@@ -219,9 +273,6 @@ func (d *Desk) Look(ctx context.Context, x LookAct) (hole uuid.UUID, err error) 
 		if x.Height > 0 {
 			l.Height = journal.MM(x.Height)
 		}
-		if h := d.lake.Hole(hole); h != nil && a.At.Before(h.Drilled.Add(-time.Minute)) {
-			return fault.New(fault.BadInput, "Give a time after the hole was drilled.", "the look lies before its hole was drilled")
-		}
 		return d.write(ctx, append(items, item{a.ID, a.At, l})...)
 	})
 	return hole, err
@@ -308,9 +359,6 @@ func (d *Desk) Fish(ctx context.Context, x FishAct) error {
 				b.Hole, b.Sit = s.Hole, s.ID
 			}
 		}
-		if b.Hole != uuid.Nil && d.lake.Hole(b.Hole) == nil {
-			return fault.New(fault.NotFound, "Name a hole on record.", "the fish's hole is not on record")
-		}
 		return d.write(ctx, item{a.ID, a.At, b})
 	})
 }
@@ -390,17 +438,7 @@ func (d *Desk) uses(hole uuid.UUID, except []uuid.UUID) int {
 		if !f.Counts() || slices.Contains(except, f.Entry.ID) {
 			continue
 		}
-		var at uuid.UUID
-		switch b := f.Body.(type) {
-		case *journal.Look:
-			at = b.Hole
-		case *journal.Ice:
-			at = b.Hole
-		case *journal.SitStart:
-			at = b.Hole
-		case *journal.Fish:
-			at = b.Hole
-		}
+		at, _ := holeOf(f.Body)
 		n += one(at == hole)
 	}
 	return n

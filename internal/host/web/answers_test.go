@@ -1,12 +1,17 @@
 package web_test
 
 import (
+	"fmt"
 	"net/http"
 	"net/url"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
 	"icehand/internal/host/desk"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/party"
@@ -91,6 +96,65 @@ func TestAimIsOneControl(t *testing.T) {
 		n := count(t, d, journal.KindTrip)
 		if w := post(h, "/aim", f); w.Code < 400 || !strings.Contains(w.Body.String(), "Not saved") || count(t, d, journal.KindTrip) != n {
 			t.Errorf("%v: %d", f, w.Code)
+		}
+	}
+}
+
+// A form that cannot be meant is refused with a hint, and the journal holds not one entry more.
+func TestFormsThatCannotBeMeantChangeNothing(t *testing.T) {
+	d, h, s := demo(t, false)
+	entries := func() (n int) {
+		if err := d.Read(t.Context(), func(v desk.View) error { n = len(v.Log.Facts()); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	var hole string
+	if err := d.Read(t.Context(), func(v desk.View) error { hole = v.Lake.HolesOn(v.Today)[0].ID.String(); return nil }); err != nil {
+		t.Fatal(err)
+	}
+	land := s.Lake.Frame.Local(s.Scout).Toward(270, 40_000)
+	at := s.Lake.Frame.Position(land)
+	fix := func(more ...string) url.Values {
+		return form(append([]string{"lat", fmt.Sprint(at.Lat), "lon", fmt.Sprint(at.Lon), "accuracy", "5", "age", "2"}, more...)...)
+	}
+	for name, x := range map[string]struct {
+		path string
+		form url.Values
+		says string
+	}{
+		"marks on land":          {"/look", fix("marks", "few"), "on land"},
+		"a sit on land":          {"/sit", fix(), "on land"},
+		"ice on land":            {"/ice", fix("total", "40"), "on land"},
+		"a hole on land":         {"/hole", form("e", fmt.Sprintf("%.0f", land.E*10), "n", fmt.Sprintf("%.0f", land.N*10)), "on land"},
+		"a depth of zero":        {"/depth", form("hole", hole, "depth", "0 m"), "depth"},
+		"a depth below zero":     {"/depth", form("hole", hole, "depth", "-2 m"), ""},
+		"a depth without figure": {"/depth", form("hole", hole, "depth", "deep"), ""},
+		"a fix of the future":    {"/look", form("marks", "few", "lat", fmt.Sprint(at.Lat), "lon", fmt.Sprint(at.Lon), "accuracy", "5", "age", "-600"), "fix"},
+		"a trip of yesterday":    {"/trip", form("day", "2026-01-14", "rods", "3", "travel", "foot"), "day"},
+		"a hole nobody drilled":  {"/look", form("marks", "few", "hole", journal.NewID().String()), "not on record"},
+		"fish from nowhere":      {"/fish", form("kept", "yes", "hole", journal.NewID().String()), "not on record"},
+	} {
+		before := entries()
+		w := post(h, x.path, x.form)
+		body := w.Body.String()
+		if w.Code < 400 || w.Code >= 500 || !strings.Contains(body, "Not saved") || !strings.Contains(body, x.says) {
+			t.Errorf("%s: status %d: %s", name, w.Code, regexp.MustCompile(`(?s)class="fault".*?</section>|class="fault".*`).FindString(body))
+		}
+		if n := entries(); n != before {
+			t.Errorf("%s: %d entries more", name, n-before)
+		}
+	}
+	// an act that claims a time to come, or one before its hole
+	now, id := d.Clock(), uuid.MustParse(hole)
+	for name, a := range map[string]time.Time{"in an hour": now.Add(time.Hour), "before its hole": now.Add(-9 * time.Hour)} {
+		before := entries()
+		_, err := d.Look(t.Context(), desk.LookAct{Act: desk.Act{At: a}, Hole: desk.HoleRef{ID: id}})
+		if fault.CodeOf(err) != fault.BadInput || fault.Public(err).Hint == "" || entries() != before {
+			t.Errorf("a look %s: %v", name, err)
+		}
+		if err := d.Record(t.Context(), desk.Act{At: a}, &journal.Bite{Hole: id, Rod: 1}); fault.CodeOf(err) != fault.BadInput || entries() != before {
+			t.Errorf("a bite %s: %v", name, err)
 		}
 	}
 }

@@ -33,7 +33,7 @@ type tripView struct {
 // What a trip may be, as the journal has it, in the order of the form.
 var (
 	travels = [][2]string{{"foot", "on foot"}, {"machine", "by snow machine"}, {"vehicle", "by vehicle"}}
-aims    = aimOptions()
+	aims    = aimOptions()
 )
 
 // aimOptions lists the aims as words.
