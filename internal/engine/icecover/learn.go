@@ -31,7 +31,7 @@ const (
 )
 
 const (
-	neighbourhood = 100 * quantity.Metre // holes of a day this near are one visit: guides drill where ice is good; ours
+	neighbourhood = 100 * quantity.Metre // holes of a day this near are one visit: guides drill where they look for thick ice; ours
 	inflation     = 1.04                 // of the spread on each day with holes, within the usual 1.02 to 1.05; ours
 	mostSurprise  = 3.0                  // standard deviations; a reading farther off is given a larger error, so that it pulls no harder
 	comparedFor   = 7 * 24 * time.Hour   // for which an older hole is compared with a new one

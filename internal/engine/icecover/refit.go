@@ -28,7 +28,7 @@ const (
 
 // Refit estimates the ranges of the scatter from an outfit's own holes, newest last, once there are more than sixty: those
 // that make the holes most likely whatever each day's mean was, pulled towards the usual ones. The spreads are only ever
-// widened, never narrowed: guides drill where the ice is good. used is how many holes it rests on, 0 for the usual scatter.
+// widened, never narrowed: guides drill where they look for thick ice. used is how many holes it rests on, 0 for the usual scatter.
 func Refit(samples []Sample) (s Scatter, used int) {
 	s = UsualScatter()
 	at, day, about := chosen(samples)
