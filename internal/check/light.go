@@ -2,6 +2,7 @@ package check
 
 import (
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/dusk"
 	"icehand/internal/physics/light"
 )
 
@@ -18,6 +19,11 @@ var lightSlugs = []Slug{
 		func(in Inputs) (float64, error) {
 			r := light.Surface(quantity.Angle(in.n("elevation_deg")))
 			return map[string]float64{"low": float64(r.Low), "middle": float64(r.Middle()), "high": float64(r.High)}[in.s("edge")], nil
+		}},
+	{"walleye_band", "lux", "light in which walleye are most active", keys("edge", "low|high"),
+		func(in Inputs) (float64, error) {
+			low, high := dusk.Band()
+			return map[string]float64{"low": float64(low), "high": float64(high)}[in.s("edge")], nil
 		}},
 }
 

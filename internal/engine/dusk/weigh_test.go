@@ -253,6 +253,37 @@ func TestNeverPastTheTurnBackTime(t *testing.T) {
 	}
 }
 
+// Before anything is recorded, under bare ice over clear water: the hour after first light and the hour before dark are the best
+// of their halves of the day, the hour after dark brings little (common practice, no source), and noon less than either.
+func TestCommonPracticeBeforeAnyRecord(t *testing.T) {
+	in := usual(t, 0, 0)
+	in.Cover, in.Belief, in.Now = under(0, 0.3, 4), nil, on(15, "06:00")
+	w := newWeighing(in)
+	rate := running(w.rates(Place{At: humpAt, Depth: Range{4, 4}, Known: true, Edge: 0.8}, w.steps))
+	hour := func(clock string) float64 {
+		k := int(on(15, clock).Sub(w.first) / step)
+		return rate[k+12] - rate[k]
+	}
+	best := func(from, to string) (at time.Time, most float64) {
+		for x := on(15, from); !x.After(on(15, to)); x = x.Add(step) {
+			if r := hour(x.Format("15:04")); r > most {
+				at, most = x, r
+			}
+		}
+		return at, most
+	}
+	// civil dawn 07:09, civil dusk 17:09
+	first, morning := best("06:00", "11:10")
+	last, evening := best("12:10", "19:00")
+	if first.Before(on(15, "07:09")) || first.After(on(15, "08:09")) || last.Add(time.Hour).Before(on(15, "16:09")) || last.Add(time.Hour).After(on(15, "17:09")) {
+		t.Errorf("best hours begin at %v and %v", first, last)
+	}
+	noon, night := hour("11:40"), hour("17:15")
+	if night > 0.25*evening || noon > 0.8*evening || noon > 0.8*morning {
+		t.Errorf("an hour: morning %.3f, noon %.3f, evening %.3f, after dark %.3f", morning, noon, evening, night)
+	}
+}
+
 func BenchmarkWeigh(b *testing.B) {
 	in := usual(b, 24, 12)
 	in.Way = []geo.Local{{}, {E: 0, N: -1400}}
