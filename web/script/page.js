@@ -66,7 +66,7 @@ function arrive() {
 }
 
 function refresh() {
-	if (document.hidden || busy || document.querySelector(wide.matches ? "details[open]:not(#why)" : "details[open]")) later = setTimeout(refresh, 5000);
+	if (document.hidden || busy || document.querySelector(wide.matches ? "details[open]:not(#why), .reading :checked" : "details[open], .reading :checked")) later = setTimeout(refresh, 5000);
 	else load(shown, false, true);
 }
 

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"hash/fnv"
 	"time"
 
 	"github.com/google/uuid"
@@ -20,10 +21,10 @@ import (
 	"icehand/internal/trade/lake"
 )
 
-// coverCache holds the columns of the lake's zones until something is recorded or an hour goes by, the weather of each
-// layer, and the scatter of the ice, which is worked out once a day.
+// coverCache holds the columns of the lake's zones until something of ice or weather is recorded or an hour goes by, the
+// weather of each layer, and the scatter of the ice, which is worked out once a day.
 type coverCache struct {
-	pos     uint64
+	key     uint64 // of all that the columns are made of
 	hour    time.Time
 	cover   safety.Cover
 	ok      bool
@@ -43,7 +44,8 @@ const (
 func (d *Desk) cover(ctx context.Context, now time.Time) (safety.Cover, error) {
 	c := &d.covers
 	hour := now.Truncate(time.Hour)
-	if c.ok && c.pos == uint64(d.pos) && c.hour.Equal(hour) {
+	key := d.coverKey()
+	if c.ok && c.key == key && c.hour.Equal(hour) {
 		return c.cover, nil
 	}
 	hours, err := d.seasonHours(ctx)
@@ -68,8 +70,21 @@ func (d *Desk) cover(ctx context.Context, now time.Time) (safety.Cover, error) {
 			out.Columns, out.Missing = nil, "No ice column: the weather since freeze-up is not on record."
 		}
 	}
-	*c = coverCache{pos: uint64(d.pos), hour: hour, cover: out, ok: true, layers: c.layers, today: c.today, scatter: c.scatter}
+	*c = coverCache{key: key, hour: hour, cover: out, ok: true, layers: c.layers, today: c.today, scatter: c.scatter}
 	return out, nil
+}
+
+// coverKey changes with every reading, observation, layer and day of freeze-up.
+func (d *Desk) coverKey() uint64 {
+	h := fnv.New64a()
+	fmt.Fprint(h, d.lake.FreezeUp, len(d.lake.Layers), d.lake.Layer("outline") != nil)
+	for _, r := range d.lake.Ice {
+		fmt.Fprint(h, *r)
+	}
+	for _, o := range d.lake.Observed {
+		fmt.Fprint(h, o.When.Unix(), o.AirTold, o.Air)
+	}
+	return h.Sum64()
 }
 
 // noFreezeUp says why no column can begin, or nothing.

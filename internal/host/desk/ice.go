@@ -28,9 +28,10 @@ func (d *Desk) Ice(ctx context.Context, at *geo.Local, load safety.Load) (a safe
 type Loads struct {
 	At       geo.Local // of the answer: here, or where the record last puts the phone
 	All      []safety.OnIce
-	Judged   []safety.Stood // those with a clock, in the order of All
-	IDs      []uuid.UUID    // of the parked loads, in the order of Judged
-	Unplaced int            // people on the ice who sit at no hole
+	Judged   []safety.Stood  // those with a clock, in the order of All
+	IDs      []uuid.UUID     // of the parked loads, in the order of Judged
+	Unplaced int             // people on the ice who sit at no hole
+	Reach    quantity.Length // within which loads weigh together, on the thickest ice read of late; 0 where none was
 }
 
 // OnIce answers what is on the ice now and what may be said of what stands there.
@@ -42,6 +43,7 @@ func (d *Desk) OnIce(ctx context.Context) (s Loads, err error) {
 				s.IDs = append(s.IDs, p.ID)
 			}
 		}
+		s.Reach = d.reach(in.Now)
 		seated := 0
 		for _, x := range in.Standing {
 			if x.Since.IsZero() {
@@ -56,6 +58,17 @@ func (d *Desk) OnIce(ctx context.Context) (s Loads, err error) {
 		s.Unplaced = max(0, s.Unplaced-seated)
 	})
 	return s, err
+}
+
+// reach gives how far loads weigh together: two characteristic lengths, where a load still weighs a quarter.
+func (d *Desk) reach(now time.Time) quantity.Length {
+	var most quantity.Length
+	for _, r := range d.lake.Ice {
+		if !r.When.After(now) && now.Sub(r.When) < 7*24*time.Hour {
+			most = max(most, r.Total)
+		}
+	}
+	return 2 * ice.CharacteristicLength(most, ice.ShortModulus)
 }
 
 // withIce gathers all that is known of the ice about a place.

@@ -32,7 +32,7 @@ type IceText struct {
 
 // Ice says an ice answer.
 func (v Voice) Ice(a safety.IceAnswer) IceText {
-	t := IceText{Nearest: v.Nearest(a.Nearest), Asks: v.asks(a), Table: tableName(a.Table), Basis: v.restsOn(a), Moving: v.inMotion(a.Moving)}
+	t := IceText{Nearest: v.Nearest(a.Nearest), Asks: v.asks(a), Table: TableName(a.Table), Basis: v.restsOn(a), Moving: v.inMotion(a.Moving)}
 	if a.Near > 0 {
 		t.Together = "With what stands near it comes to " + v.Units.MassText(ceilFigures(v.Units, a.Together)) + " on one spot."
 	}
@@ -108,7 +108,8 @@ func floorFigures(s quantity.System, m quantity.Mass) quantity.Mass {
 	return quantity.Mass(math.Floor(n/step+1e-9)*step) * unit
 }
 
-func tableName(t safety.Table) string {
+// TableName names a table with its jurisdiction, date and whoever entered it.
+func TableName(t safety.Table) string {
 	if t.Agency == "" {
 		return ""
 	}

@@ -2,7 +2,6 @@ package web
 
 import (
 	"fmt"
-	"math"
 	"net/http"
 	"slices"
 	"strings"
@@ -22,16 +21,23 @@ type iceView struct {
 	Stale        bool
 	Text         say.IceText
 	Loads        []loadView
+	Class, Mass  string // chosen, and the mass it is asked with
 	Hazards      []hazardView
 	Who          []nameView // who may report a hazard
 	Parkable     []string
 	MassUnit     string
 	Last         lastReading
 	Cold         []string
-	Keys         []keyView // thicknesses about the last one
+	Rows         []chipRow // what the hole may tell besides its thickness
+	Flags        []chipView
+	Totals       []chipView // thicknesses about the last one
 	Unit         string
 	Locate       bool
 	Parked       []parkedView
+	Plan         *icePlan // what is on the ice near, to scale; nil when nothing is
+	Unplaced     string   // people of whom nobody knows the place
+	Tables       []tableView
+	NoFreezeUp   bool // the column waits for the day of freeze-up
 	NoReading    string
 	HoleName     string
 	Hole         []field // the hole that was chosen by hand
@@ -60,7 +66,18 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if !slices.Contains(loadClasses, class) {
 		return fault.New(fault.BadInput, "Choose one of the loads below.", "%q is no load of a table", class)
 	}
-	answer, err := h.Desk.Ice(ctx, nil, safety.Load{Class: class})
+	load := safety.Load{Class: class}
+	if text := r.URL.Query().Get("mass"); text != "" {
+		var err error
+		if load.Mass, err = v.massOf(text); err != nil {
+			return err
+		}
+	}
+	answer, err := h.Desk.Ice(ctx, nil, load)
+	if err != nil {
+		return err
+	}
+	on, err := h.Desk.OnIce(ctx)
 	if err != nil {
 		return err
 	}
@@ -68,6 +85,7 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if v.settings.Units == quantity.US {
 		view.Unit, view.MassUnit = "in", "lb"
 	}
+	view.Class, view.Mass = class, "Asked with "+v.voice.Units.MassText(answer.Load.Mass)+" ..."
 	for _, c := range loadClasses {
 		view.Loads = append(view.Loads, loadView{strings.ReplaceAll(c, "_", " "), "/ice?load=" + c, c == class})
 	}
@@ -90,8 +108,12 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 		if o := d.Lake.Hole(hole); o != nil {
 			view.HoleName = "at hole " + say.HoleName(o, d.Today)
 		}
-		view.last(d, v, answer.Nearest)
-		view.Parked, view.Hazards = parked(d, v), hazardsOf(d, v, answer.Hazards)
+		view.last(d, v, answer)
+		view.Parked, view.Hazards = parked(on, v), hazardsOf(d, v, answer.Hazards)
+		view.Plan, view.Tables, view.NoFreezeUp = planIce(d, v, on), tablesBy(answer.Table), d.Lake.FreezeUp == ""
+		if on.Unplaced > 0 {
+			view.Unplaced = fmt.Sprintf("%s on the ice, not told where: not in the picture and in no figure.", personsWord(on.Unplaced))
+		}
 		for _, g := range todaysPeople(d) {
 			view.Who = append(view.Who, nameView{g.ID.String(), personName(d, g)})
 		}
@@ -104,14 +126,14 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 }
 
 // last shows the newest reading in large, and keys for the thicknesses about it.
-func (view *iceView) last(d desk.View, v *visit, near *safety.Nearest) {
+func (view *iceView) last(d desk.View, v *visit, answer safety.IceAnswer) {
 	var newest *lake.IceReading
 	for i := len(d.Lake.Ice) - 1; i >= 0 && newest == nil; i-- {
 		if !d.Lake.Ice[i].When.After(d.Now) {
 			newest = d.Lake.Ice[i]
 		}
 	}
-	about := 30 * quantity.Centimetre
+	about, near := 30*quantity.Centimetre, answer.Nearest
 	if newest == nil {
 		view.NoReading = "No ice reading on record. Unknown is unknown."
 	} else {
@@ -128,19 +150,7 @@ func (view *iceView) last(d desk.View, v *visit, near *safety.Nearest) {
 		}
 		view.Stale = d.Now.Sub(newest.When).Hours() > freshReading
 	}
-	step, unit := quantity.Centimetre, "cm"
-	if v.settings.Units == quantity.US {
-		step, unit = quantity.Inch/2, "in"
-	}
-	middle := max(math.Round(float64(about/step)), 5)
-	for i := -4.0; i <= 4; i++ {
-		n := middle + i
-		text := fmt.Sprintf("%g %s", n*float64(step/quantity.Centimetre), unit)
-		if unit == "in" {
-			text = fmt.Sprintf("%g in", n/2)
-		}
-		view.Keys = append(view.Keys, keyView{Word: text, Action: "/ice", Fields: append([]field{{"total", text}}, view.Hole...), Locate: view.Locate})
-	}
+	view.entry(v, about, newest, answer.Basis.Column)
 }
 
 // lastReading says what a reading said, part by part.

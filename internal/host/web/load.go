@@ -4,7 +4,6 @@ import (
 	"net/http"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/google/uuid"
 
@@ -19,29 +18,15 @@ import (
 
 // parkedView is a load that stands on the ice.
 type parkedView struct {
-	Says string
-	Due  bool // it has stood for two hours: ice sags slowly under a standing load
-	Of   []field
+	say.StoodText
+	Of []field
 }
 
-// parkedMost is how long a load may stand in one place before it should be moved [MNDNRTable].
-const parkedMost = 2 * time.Hour
-
-// parked lists what stands on the ice now, longest first, each with its clock.
-func parked(d desk.View, v *visit) []parkedView {
+// parked lists what stands on the ice now, longest first, each with its clock and what may be said of it.
+func parked(on desk.Loads, v *visit) []parkedView {
 	var out []parkedView
-	for _, p := range d.Lake.Parked {
-		if !p.Until.IsZero() || p.Since.After(d.Now) {
-			continue
-		}
-		stood := d.Now.Sub(p.Since)
-		x := parkedView{Says: p.What + ", " + v.voice.Units.MassText(p.Mass) + ", since " + v.voice.When(p.Since) + ", " + say.Span(stood), Of: []field{{"of", p.ID.String()}}}
-		if x.Due = stood >= parkedMost; x.Due {
-			x.Says += ": move it"
-		} else {
-			x.Says += ", move it by " + v.voice.Clock(p.Since.Add(parkedMost))
-		}
-		out = append(out, x)
+	for i, s := range on.Judged {
+		out = append(out, parkedView{v.voice.Stood(s), []field{{"of", on.IDs[i].String()}}})
 	}
 	return out
 }
@@ -97,13 +82,9 @@ func (h *handler) parking(r *http.Request, v *visit) (*journal.LoadParked, error
 	if what == "" || len(what) > longestWord {
 		return nil, fault.New(fault.BadInput, "Say what stands there.", "the load has no name")
 	}
-	unit := quantity.Kilogram
-	if v.settings.Units == quantity.US {
-		unit = quantity.Pound
-	}
-	mass, err := quantity.ParseMass(r.PostForm.Get("mass"), unit)
-	if err != nil || !(mass > 0) || mass > 60*quantity.Tonne {
-		return nil, fault.New(fault.BadInput, "Write its mass with all that is on it, such as 2900 kg.", "%q is no mass of a load", r.PostForm.Get("mass"))
+	mass, err := v.massOf(r.PostForm.Get("mass"))
+	if err != nil {
+		return nil, err
 	}
 	p, err := h.placeOf(r.Context(), r.PostForm)
 	if err != nil {
@@ -117,6 +98,19 @@ func (h *handler) parking(r *http.Request, v *visit) (*journal.LoadParked, error
 		body.At = *journal.PointOf(d.Lake.Frame.Position(p.At))
 		return nil
 	})
+}
+
+// massOf reads the mass of a load, in the phone's unit unless it names another.
+func (v *visit) massOf(text string) (quantity.Mass, error) {
+	unit := quantity.Kilogram
+	if v.settings.Units == quantity.US {
+		unit = quantity.Pound
+	}
+	mass, err := quantity.ParseMass(text, unit)
+	if err != nil || !(mass > 0) || mass > 60*quantity.Tonne {
+		return 0, fault.New(fault.BadInput, "Write its mass with all that is on it, such as 2900 kg.", "%q is no mass of a load", text)
+	}
+	return mass, nil
 }
 
 // hazardView is a hazard on record with what may be reported of it.

@@ -1,0 +1,141 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"icehand/internal/host/desk"
+	"icehand/internal/trade/journal"
+)
+
+// A reading of several taps is one form: figures as they are written on the chips, and the thickness that was pressed.
+func TestIceReadingInOneForm(t *testing.T) {
+	for _, units := range []string{"si", "us"} {
+		d, h, _ := demo(t, true)
+		page := get(h, "/ice", "units="+units).Body.String()
+		form := url.Values{"id": {journal.NewID().String()}, "slush": {"yes"}}
+		for _, name := range []string{"white", "snow", "water", "total"} {
+			values := regexp.MustCompile(`name="`+name+`" value="([^"]+)"`).FindAllStringSubmatch(page, -1)
+			want := 5
+			if name == "total" {
+				want = 9
+			}
+			if len(values) != want {
+				t.Fatalf("%s, %s: %d figures, want %d", units, name, len(values), want)
+			}
+			form.Set(name, values[want/2][1])
+		}
+		if w := post(h, "/ice", form); w.Code != http.StatusSeeOther {
+			t.Fatalf("%s: status %d: %s", units, w.Code, w.Body)
+		}
+		var b *journal.Ice
+		if err := d.Read(t.Context(), func(v desk.View) error {
+			for _, f := range v.Log.Facts() {
+				if x, ok := f.Body.(*journal.Ice); ok {
+					b = x
+				}
+			}
+			return nil
+		}); err != nil {
+			t.Fatal(err)
+		}
+		if b.White == nil || b.Snow == nil || b.Water == nil || !b.Slush || b.Layered || b.Total < 400 || b.Total > 500 || *b.White > 80 || *b.Snow < 50 || *b.Snow > 150 {
+			t.Errorf("%s: %+v from %v", units, b, form)
+		}
+	}
+}
+
+// What was not tapped is not read: a thickness alone tells nothing else.
+func TestIceTotalAlone(t *testing.T) {
+	d, h, _ := demo(t, true)
+	if w := post(h, "/ice", url.Values{"id": {journal.NewID().String()}, "total": {"46 cm"}}); w.Code != http.StatusSeeOther {
+		t.Fatal(w.Code)
+	}
+	err := d.Read(t.Context(), func(v desk.View) error {
+		r := v.Lake.Ice[len(v.Lake.Ice)-1]
+		if r.WhiteTold || r.SnowTold || r.WaterTold || r.Slush {
+			t.Errorf("%+v", r)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Another table wants a name when it is looser; the page then tells table, date and whoever answers for it.
+func TestIceTableIsChosen(t *testing.T) {
+	_, h, _ := demo(t, true)
+	choose := func(agency, by string) int {
+		return post(h, "/ice-table", url.Values{"id": {journal.NewID().String()}, "agency": {agency}, "by": {by}}).Code
+	}
+	if code := choose("Water Security Agency", ""); code != http.StatusBadRequest {
+		t.Errorf("a looser table without a name: %d", code)
+	}
+	if code := choose("Nobody", "Ada"); code != http.StatusBadRequest {
+		t.Errorf("a table that nobody knows: %d", code)
+	}
+	if page := get(h, "/ice").Body.String(); !strings.Contains(page, "asks for 15 cm") {
+		t.Error("a refused table changed the answer")
+	}
+	if code := choose("Water Security Agency", "Ada Fell"); code != http.StatusSeeOther {
+		t.Errorf("with a name: %d", code)
+	}
+	if page := get(h, "/ice").Body.String(); !strings.Contains(page, "asks for 10 cm") || !strings.Contains(page, "Saskatchewan, Canada (2024-11-29), entered by Ada Fell") {
+		t.Error("the page does not tell the table in force")
+	}
+}
+
+func TestFreezeUpIsSaved(t *testing.T) {
+	d, h, _ := demo(t, true)
+	set := func(day string) int {
+		return post(h, "/freeze-up", url.Values{"id": {journal.NewID().String()}, "day": {day}}).Code
+	}
+	for _, bad := range []string{"", "2026-13-01", "2026-01-16", "yesterday"} {
+		if code := set(bad); code != http.StatusBadRequest {
+			t.Errorf("%q: status %d", bad, code)
+		}
+	}
+	if code := set("2025-11-25"); code != http.StatusSeeOther {
+		t.Fatalf("status %d", code)
+	}
+	err := d.Read(t.Context(), func(v desk.View) error {
+		if v.Lake.FreezeUp != "2025-11-25" || v.Lake.Name == "" {
+			t.Errorf("%s %q", v.Lake.FreezeUp, v.Lake.Name)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
+// What is on the ice is drawn to scale with what the circles mean, and told in words beside it.
+func TestIcePlan(t *testing.T) {
+	_, h, _ := demo(t, true)
+	page := get(h, "/ice").Body.String()
+	for _, want := range []string{`class="plan-map sketch ice-plan"`, "What stands within one weighs with it", "snow machine with sled, 500 kg", "Estimate away from the shore", "only ever lowers"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	if n := strings.Count(page, `class="reach"`); n < 2 {
+		t.Errorf("%d circles", n)
+	}
+}
+
+// A load is asked about with its own mass.
+func TestIceMass(t *testing.T) {
+	_, h, _ := demo(t, true)
+	if page := get(h, "/ice?load=car&mass=1500").Body.String(); !strings.Contains(page, "Asked with 1500 kg") || strings.Contains(page, "Mass not told") {
+		t.Error("the mass is not taken")
+	}
+	for _, bad := range []string{"0", "-5", "heavy", "100+t"} {
+		if w := get(h, "/ice?load=car&mass="+bad); w.Code != http.StatusBadRequest {
+			t.Errorf("mass %s: status %d", bad, w.Code)
+		}
+	}
+}
