@@ -51,8 +51,16 @@ type Input struct {
 	Memory *Memory
 	// Answers asks for the ten answers about the step too: [Step.Answers].
 	Answers bool
+	// NotThere are the places that the guide has ruled out today, by time; no step leads near one.
+	NotThere []NotThere
 	// AimFor is the guest whose first fish the day is about, with the aim first_fish; zero: nobody's.
 	AimFor uuid.UUID
+}
+
+// NotThere is a place that the guide ruled out.
+type NotThere struct {
+	At   geo.Local
+	When time.Time
 }
 
 // Place is a place with its age; Known is false without a fix.
@@ -119,9 +127,18 @@ type Step struct {
 	Evidence  Evidence
 	Score     Score // how the model's forecasts of today's looks have fared
 	Aim       string
-	Answers   *Answers // nil when not asked for
+	RuledOut  *RuledOut // what the guide's ruling out changed; nil when it changed nothing
+	Answers   *Answers  // nil when not asked for
 	Seed      uint64
 	Budget    int
+}
+
+// RuledOut is the step that would have been advised if the guide had not ruled its place out.
+type RuledOut struct {
+	When time.Time // of the ruling
+	To   geo.Local
+	From *Anchor
+	Odds Odds
 }
 
 // Score compares the forecasts of today's looks with the plainest rival, a constant rate.

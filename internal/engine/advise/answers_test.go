@@ -363,3 +363,31 @@ func (d *diary) lakeHoles() []uuid.UUID {
 	}
 	return out
 }
+
+// A place that the guide rules out is not advised again that day, and the step says what it would have been.
+func TestAPlaceRuledOutIsRespected(t *testing.T) {
+	d := newDiary(t)
+	d.look(d.at(15, "09:00"), geo.Local{E: 50}, "none")
+	in := d.input(d.at(15, "09:05"), geo.Local{E: 50})
+	first := mustNext(t, in)
+	if first.Do != Drill || first.RuledOut != nil {
+		t.Fatalf("%v %+v", first.Do, first.RuledOut)
+	}
+	in.NotThere = []NotThere{{At: first.To, When: d.at(15, "09:04")}}
+	s := mustNext(t, in)
+	if float64(s.To.Distance(first.To)) < ruledReach {
+		t.Errorf("ruled out %v, sent to %v", first.To, s.To)
+	}
+	if r := s.RuledOut; r == nil || r.To != first.To || !r.When.Equal(d.at(15, "09:04")) || r.Odds.P != first.Odds.P {
+		t.Errorf("what it changed: %+v", r)
+	}
+	for _, o := range s.Others {
+		if float64(o.To.Distance(first.To)) < ruledReach {
+			t.Errorf("offered instead: %v", o.To)
+		}
+	}
+	in.NotThere[0].When = d.at(14, "09:04") // another day's ruling
+	if s := mustNext(t, in); s.To != first.To || s.RuledOut != nil {
+		t.Errorf("yesterday's ruling: to %v, %+v", s.To, s.RuledOut)
+	}
+}

@@ -11,6 +11,7 @@ import (
 	"icehand/internal/base/num"
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/safety"
+	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 )
 
@@ -19,6 +20,7 @@ const (
 	marksEvent  = "marks"
 	openFor     = 175 * time.Minute // an open hole younger than this may be looked into again; our own choice
 	restFor     = 20 * time.Minute  // a hole that showed fish and went quiet is left alone this long; our own choice
+	ruledReach  = 30.0              // m about a place that the guide ruled out; our own choice
 	standing    = 5.0               // m from an open hole: within a phone's fix
 	tossUp      = 0.1               // share by which two scores may differ and still be as good
 )
@@ -135,6 +137,7 @@ func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
 		w.nowhere(v, s)
 		return nil
 	}
+	s.RuledOut = v.ruled
 	w.take(s, best[0], holes, v)
 	w.bringOver(s, from)
 	w.stayHere(s, from)
@@ -250,6 +253,8 @@ type vetting struct {
 	answers map[int64]safety.HopAnswer
 	barred  []safety.HopAnswer
 	late    int
+	passed  int       // places that were let through
+	ruled   *RuledOut // the best that only the guide's ruling keeps out, when it comes before all that passed
 }
 
 func (v *vetting) allowed(c plan.Candidate) bool {
@@ -266,8 +271,26 @@ func (v *vetting) allowed(c plan.Candidate) bool {
 		v.barred = append(v.barred, a)
 		return false
 	}
+	if when, out := v.ruledOut(c.At); out {
+		if v.passed == 0 && v.ruled == nil {
+			v.ruled = &RuledOut{When: when, To: c.At, From: v.anchor(c.At), Odds: v.oddsOf(c.At, v.options.LookLength, OneHole)}
+		}
+		return false
+	}
 	v.answers[c.Key] = a
+	v.passed++
 	return true
+}
+
+// ruledOut tells whether the guide ruled a place out today, and when.
+func (w *world) ruledOut(p geo.Local) (time.Time, bool) {
+	for i := len(w.in.NotThere) - 1; i >= 0; i-- {
+		n := w.in.NotThere[i]
+		if !n.When.After(w.in.Now) && journal.DayOf(n.When, w.in.Lake.Zone) == w.day && float64(n.At.Distance(p)) < ruledReach {
+			return n.When, true
+		}
+	}
+	return time.Time{}, false
 }
 
 // nowhere is the step when no place passed the vetoes.

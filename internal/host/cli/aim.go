@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"net/http"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -100,4 +101,31 @@ func localAim(d *desk.Desk) http.Handler {
 		}
 		answerLocal(w, importAnswer{}, err)
 	})
+}
+
+// doNotThere rules a place out for the day.
+func (a *asker) doNotThere(ctx context.Context, line []byte) (any, error) {
+	var m struct {
+		verbField
+		Time *time.Time `json:"time"`
+		At   *askPoint  `json:"at"`
+	}
+	if err := decode(line, &m); err != nil {
+		return nil, err
+	}
+	at, err := a.at(m.Time)
+	if err != nil {
+		return nil, err
+	}
+	if m.At == nil {
+		return nil, fault.New(fault.BadInput, `Give "at".`, "no place was told")
+	}
+	p, err := a.local(ctx, *m.At)
+	if err == nil {
+		err = a.desk.NotThere(ctx, desk.Act{At: at}, p)
+	}
+	if err != nil {
+		return nil, err
+	}
+	return a.done(ctx, uuid.Nil)
 }

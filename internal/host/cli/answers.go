@@ -258,6 +258,20 @@ func (s shaper) iceAt(said answerJSON, i advise.IceThere) iceAtJSON {
 	return out
 }
 
+// ruledJSON is what the guide's ruling a place out has changed.
+type ruledJSON struct {
+	At   *posJSON `json:"at"`
+	When string   `json:"when"`
+	Odds oddsJSON `json:"odds"`
+}
+
+func (s shaper) ruledOut(r *advise.RuledOut) *ruledJSON {
+	if r == nil {
+		return nil
+	}
+	return &ruledJSON{s.pos(r.To), s.time(r.When), odds(r.Odds)}
+}
+
 // scoreJSON says how the model's forecasts of today's looks have fared.
 type scoreJSON struct {
 	Looks   int     `json:"looks"`

@@ -117,7 +117,7 @@ type verb func(a *asker, ctx context.Context, line []byte) (any, error)
 var doing = map[string]verb{
 	"lake": (*asker).doLake, "party": (*asker).doParty, "look": (*asker).doLook, "sit": (*asker).doSit, "fish": (*asker).doFish,
 	"bite": (*asker).doBite, "ice": (*asker).doIce, "crowd": (*asker).doCrowd, "hazard": (*asker).doHazard, "weather": (*asker).doWeather,
-	"forecast": (*asker).doForecast, "night": (*asker).doNight,
+	"forecast": (*asker).doForecast, "night": (*asker).doNight, "not_there": (*asker).doNotThere,
 }
 
 var asking = map[string]verb{

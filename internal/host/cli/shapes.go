@@ -196,6 +196,7 @@ type stepJSON struct {
 	Plain     bool          `json:"line_and_spiral"`
 	Score     scoreJSON     `json:"score"`
 	Aim       string        `json:"aim,omitempty"`
+	RuledOut  *ruledJSON    `json:"ruled_out,omitempty"`
 	Answers   *answersJSON  `json:"answers,omitempty"`
 	HolesLeft int           `json:"holes_left,omitempty"`
 	TurnBack  string        `json:"turn_back"`
@@ -211,7 +212,7 @@ func (s shaper) step(x advise.Step, home safety.TurnBack) stepJSON {
 	back := s.turnBack(home)
 	out := stepJSON{Time: s.time(x.At), Text: words.Sentence, Reason: words.Reason, Scout: s.action(x.Do, x.To, x.Hole, x.From), Rods: []rodJSON{}, Odds: round(x.Odds.P, 4),
 		OddsOf: odds(x.Odds), Cost: cost(x.Cost), Why: []string{}, Reasons: s.why(x.Why), Changes: s.why(x.Changes), Others: []altJSON{}, TossUp: x.TossUp, Plain: x.Plain,
-		Score: score(s.voice, x.Score), Aim: x.Aim, Answers: s.answers(x),
+		Score: score(s.voice, x.Score), Aim: x.Aim, RuledOut: s.ruledOut(x.RuledOut), Answers: s.answers(x),
 		HolesLeft: x.HolesLeft, Second: s.second(x.Second), TurnBack: back.At, Home: &back, Engine: advise.Version, Seed: x.Seed, Budget: x.Budget}
 	for _, w := range out.Reasons {
 		out.Why = append(out.Why, w.Text)

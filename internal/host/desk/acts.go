@@ -409,7 +409,7 @@ func (d *Desk) Undo(ctx context.Context, a Act) (undone *journal.Fact, err error
 		facts := d.log.Facts()
 		for i, seen := len(facts)-1, 0; i >= 0 && seen < undoDepth; i-- {
 			f := facts[i]
-			if f.Entry.Journal != d.id.Journal || !undoable[f.Entry.Kind] || f.Entry.ID.Version() == 8 {
+			if f.Entry.Journal != d.id.Journal || !undoable[f.Entry.Kind] && !ruling(f.Entry) || f.Entry.ID.Version() == 8 {
 				continue
 			}
 			if seen++; !f.Counts() || f.Entry.Kind == journal.KindHole && d.uses(f.Entry.ID, nil) > 0 {

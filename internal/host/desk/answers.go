@@ -135,6 +135,7 @@ func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (adv
 		}
 		in.Rods = append(in.Rods, r)
 	}
+	in.NotThere = d.notThere()
 	in.Home = d.turnBack(now, here, hours, issued)
 	in.Wide = d.surface()
 	in.TurnBackAt = func(p geo.Local) safety.TurnBack {
@@ -154,6 +155,9 @@ type memoryCache struct {
 
 // saw drops the memory when an entry may concern a day other than the memory's own.
 func (m *memoryCache) saw(e *journal.Entry) {
+	if ruling(e) { // it concerns its own day alone
+		return
+	}
 	switch e.Kind {
 	case journal.KindAmend, journal.KindRetract, journal.KindLake, journal.KindSketch, journal.KindSetting:
 		m.memory = nil

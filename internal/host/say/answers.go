@@ -63,6 +63,9 @@ func (v Voice) whyThere(s advise.Step) []string {
 		}
 		out = append(out, line+".")
 	}
+	if r := s.RuledOut; r != nil {
+		out = append(out, fmt.Sprintf("You ruled out %s at %s; without that it would be the step: %s.", v.Place(r.From), v.Clock(r.When), ShortOdds(r.Odds)))
+	}
 	if w := AimWord(s.Aim); w != "" {
 		out = append(out, "Weighed for the aim of the day: "+w+".")
 	}

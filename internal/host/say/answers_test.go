@@ -51,7 +51,9 @@ func answered() advise.Step {
 func TestAnswers(t *testing.T) {
 	v := voice(quantity.SI)
 	v.Hole = func(uuid.UUID) string { return "24" }
-	v.Person = func(id uuid.UUID) string { return map[uuid.UUID]string{{2}: "Jonas", {3}: "Lena", {4}: "Mr Okafor"}[id] }
+	v.Person = func(id uuid.UUID) string {
+		return map[uuid.UUID]string{{2}: "Jonas", {3}: "Lena", {4}: "Mr Okafor"}[id]
+	}
 	v.Writer = func(uuid.UUID, time.Time) string { return "Ingrid" }
 	want := map[string][]string{
 		"why":   {"3 of 7 looks within 100 m had marks, last 6 min ago (holes 24).", "Against: 6 fish taken here already, last 2 min ago.", "Weighed for the aim of the day: good-sized fish."},

@@ -131,6 +131,9 @@ func doneElse(d desk.View, voice say.Voice, body journal.Body, when string) *don
 	case *journal.Hazard:
 		return &doneView{Icon: "hazard", Word: sentenceCase(say.HazardWord(b.What)), Below: say.ReportWord(b.Report) + when}
 	}
+	if b, ok := body.(*journal.Setting); ok && desk.RulesOut(b) {
+		return &doneView{Icon: "later", Word: "Not there", Below: "ruled out for today" + when}
+	}
 	return &doneView{Icon: "nothing", Word: "Saved", Below: when}
 }
 

@@ -158,3 +158,33 @@ func TestFormsThatCannotBeMeantChangeNothing(t *testing.T) {
 		}
 	}
 }
+
+// Not there: the guide's ruling is journaled and respected, the answers say what it changed, and Undo takes it back.
+func TestNotThereIsRespected(t *testing.T) {
+	d, h, _ := demo(t, true)
+	call := regexp.MustCompile(`<span class="call">([^<]+)</span>`)
+	button := regexp.MustCompile(`(?s)action="/not-there".*?name="e" value="(-?\d+)".*?name="n" value="(-?\d+)"`)
+	body := get(h, "/").Body.String()
+	was, at := call.FindStringSubmatch(body), button.FindStringSubmatch(body)
+	if was == nil || at == nil || strings.Contains(body, "You ruled out") {
+		t.Fatalf("no call, or no way to rule it out: %v %v", was, at)
+	}
+	n := count(t, d, journal.KindSetting)
+	to := sent(t, h, "/not-there", form("e", at[1], "n", at[2]))
+	if count(t, d, journal.KindSetting) != n+1 || !strings.Contains(get(h, to).Body.String(), "ruled out for today") {
+		t.Errorf("not journaled, or not said: %s", to)
+	}
+	body = get(h, "/").Body.String()
+	if now := call.FindStringSubmatch(body); now == nil || now[1] == was[1] || !strings.Contains(body, "You ruled out ") || !strings.Contains(body, "without that it would be the step: ") {
+		t.Errorf("still %v", now)
+	}
+	sent(t, h, "/undo", form())
+	if now := call.FindStringSubmatch(get(h, "/").Body.String()); now == nil || now[1] != was[1] {
+		t.Errorf("undone: %v, was %v", now, was)
+	}
+	for _, f := range []url.Values{form(), form("e", "x", "n", "1"), form("e", "99999999", "n", "0")} {
+		if w := post(h, "/not-there", f); w.Code != http.StatusBadRequest || count(t, d, journal.KindSetting) != n {
+			t.Errorf("%v: %d", f, w.Code)
+		}
+	}
+}

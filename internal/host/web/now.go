@@ -44,6 +44,7 @@ type stepView struct {
 	Trouble          string  // why there is no step
 	Notes            []string
 	Answers          []say.Answer // the ten, behind one tap
+	NotThere         []field      // rules the place out; nil when the step leads nowhere
 	Rods             []rowView
 	Others           []rowView
 	Second           string   // the second target in one line, when it is near
@@ -124,7 +125,7 @@ func (h *handler) showNow(w http.ResponseWriter, r *http.Request, v *visit, all 
 
 // step puts the next step and its answers into the page's order.
 func (v *visit) step(s advise.Step, t say.StepText) stepView {
-	out := stepView{Sentence: t.Sentence, Reason: t.Reason, Facts: t.Facts, Ice: t.Ice, Clock: t.Clock, Answers: v.voice.Answers(s)}
+	out := stepView{Sentence: t.Sentence, Reason: t.Reason, Facts: t.Facts, Ice: t.Ice, Clock: t.Clock, Answers: v.voice.Answers(s), NotThere: notThereFields(s)}
 	for _, o := range t.Others {
 		out.Others = append(out.Others, rowView{Left: o.Sentence, Right: strings.Trim(o.Odds+" | "+o.Cost, " |"), Below: o.Reason, Ice: o.Ice})
 	}

@@ -105,6 +105,7 @@ func (h *handler) routes() map[string]page {
 		"POST /depth":      h.postDepth,
 		"POST /target":     h.postTarget,
 		"POST /aim":        h.postAim,
+		"POST /not-there":  h.postNotThere,
 		"POST /trip":       h.postTrip,
 		"POST /turn-back":  h.postTurnBack,
 		"POST /parked":     h.postParked,
@@ -143,7 +144,9 @@ func (h *handler) wrap(p page) http.Handler {
 func (h *handler) visit(r *http.Request) *visit {
 	v := &visit{settings: readSettings(r, h.Units), now: h.Desk.Clock(), path: r.URL.Path}
 	v.voice = say.Voice{Units: v.settings.Units, Now: v.now, Hole: func(id uuid.UUID) string { return h.holeName(r.Context(), id) },
-		Person: func(id uuid.UUID) string { return h.named(r.Context(), func(d desk.View) string { return d.PersonName(id) }) },
+		Person: func(id uuid.UUID) string {
+			return h.named(r.Context(), func(d desk.View) string { return d.PersonName(id) })
+		},
 		Writer: func(account uuid.UUID, when time.Time) string {
 			return h.named(r.Context(), func(d desk.View) string { return h.Desk.WriterName(d, account, when) })
 		}}

@@ -264,6 +264,9 @@ func (v *View) Setting(key string, at time.Time) json.RawMessage {
 	return out
 }
 
+// Settings lists every dated choice under a key, by time.
+func (v *View) Settings(key string) []Setting { return v.settings[key] }
+
 // Layer gives the newest layer of a sort, or nil.
 func (v *View) Layer(what string) *Layer {
 	for i := len(v.Layers) - 1; i >= 0; i-- {
