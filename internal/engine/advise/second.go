@@ -8,6 +8,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/dusk"
 	"icehand/internal/engine/ground"
+	"icehand/internal/engine/plan"
 	"icehand/internal/engine/priors"
 	"icehand/internal/engine/safety"
 )
@@ -42,7 +43,7 @@ func (w *world) duskInput() dusk.Input {
 	in := dusk.Input{
 		Now: w.in.Now, Zone: w.in.Lake.Zone, Place: w.in.Lake.Frame.Origin(), Cover: dusk.CoverAt(w.in.Lake, w.in.Now, w.options.Clarity), Cloud: w.cloud,
 		Belief: w.belief(), Surfaces: w.in.surfaces(),
-		Rods: len(w.in.Rods), SetUp: w.options.SetUp, Ice: w.ice(), Worth: walleyeWorth(w.in.Aim), Law: w.in.Law,
+		Rods: len(w.in.Rods), SetUp: w.options.SetUp, Drill: plan.DrillTime(w.ice()), Ice: w.ice(), Holes: w.options.HolesLeft, Worth: walleyeWorth(w.in.Aim), Law: w.in.Law,
 	}
 	if t := w.in.trip(w.day); t != nil && in.Rods == 0 {
 		in.Rods = t.Rods
@@ -213,7 +214,7 @@ func (e *eve) twilights(p *EveningPlan) {
 	}
 	a := p.Starts[0]
 	base := e.duskInput()
-	base.Here, base.SetUp = a.At, e.options.SetUp
+	base.Here, base.Holes = a.At, p.Holes
 	if !e.after() {
 		base.Perch = dusk.Perch{Mean: a.Rate.Mean, Low: a.Rate.Low, High: a.Rate.High, Activity: func(t time.Time) float64 { return priors.Activity(e.sun, t) }}
 	}

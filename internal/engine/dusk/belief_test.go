@@ -18,6 +18,7 @@ type truth struct {
 	hour  [hours]float64
 	edge  [2]float64
 	spot  [6]float64
+	shift float64 // decades by which this lake's walleye like it darker than the band
 }
 
 var spots = [6]geo.Local{{}, {E: 500}, {N: 800}, {E: -900, N: 300}, {E: 1200, N: -700}, {N: -1500}}
@@ -54,7 +55,7 @@ func draw(rng *rand.Rand) truth {
 
 // rate gives the true rate of a rod after walleye at an instant, a line-hour.
 func (tr truth) rate(s *Sit, spot int, t time.Time) float64 {
-	light := response(atFish(sky(t, made, func(time.Time) (float64, bool) { return s.Cloud, true }), s.Cover.pane(s.Depth), tr.lot))
+	light := response(atFish(sky(t, made, func(time.Time) (float64, bool) { return s.Cloud, true }), s.Cover.pane(s.Depth), tr.lot) + tr.shift*math.Ln10)
 	return tr.level * tr.hour[hourOf(t, made)] * tr.edge[edged(s.Edge > 0.5)] * tr.spot[spot] * edgeWorth(s.Edge) * light
 }
 
@@ -110,13 +111,15 @@ func (tr truth) ahead(b *Belief, spot int, from, to time.Time) (believed Rate, t
 
 // Recovery: on lakes drawn from the prior, what is learned holds the true catch to come as often as it says (8 times in 10),
 // at a spot on record and at one that was never fished, for independent fish and for fish in bunches; and the light is
-// found back. Tolerance: 200 lakes give a standard error of 2.8 points; ten points more are allowed for the product of
+// found back. Where a lake's walleye like it ten times darker than the band, the light that is learned takes up the error and
+// the catch still holds. Tolerance: 200 lakes give a standard error of 2.8 points; ten points more are allowed for the product of
 // gammas, which is known to be too sure of itself when factors share few data.
 func TestWhatIsLearnedHoldsTheTruth(t *testing.T) {
 	for _, c := range []struct {
 		name              string
 		days, spot, bunch int
-	}{{"nothing on record", 0, 0, 1}, {"a spot on record", 25, 0, 1}, {"a spot never fished", 25, 5, 1}, {"fish in bunches", 25, 0, 3}} {
+		shift             float64
+	}{{"nothing on record", 0, 0, 1, 0}, {"a spot on record", 25, 0, 1, 0}, {"a spot never fished", 25, 5, 1, 0}, {"fish in bunches", 25, 0, 3, 0}, {"a band a decade darker", 25, 0, 1, 1}} {
 		t.Run(c.name, func(t *testing.T) {
 			rng := num.NewStream(7, "dusk", c.name)
 			lakes := 200
@@ -127,6 +130,7 @@ func TestWhatIsLearnedHoldsTheTruth(t *testing.T) {
 			prior := (&Tally{}).Learn()
 			for range lakes {
 				tr := draw(rng)
+				tr.shift = c.shift
 				tally := &Tally{}
 				tally.Add(made, tr.live(rng, c.days, c.bunch)...)
 				b := tally.Learn()
@@ -153,10 +157,10 @@ func TestWhatIsLearnedHoldsTheTruth(t *testing.T) {
 			if testing.Short() {
 				most = 1 // too few lakes to hold it to more
 			}
-			if c.days > 0 && off > most*before {
+			if c.days > 0 && c.shift == 0 && off > most*before {
 				t.Errorf("light learned to within %.3f, unlearned %.3f", off/n, before/n)
 			}
-			if c.days > 0 && c.spot == 0 && ratio > 0.7 {
+			if c.days > 0 && c.spot == 0 && c.shift == 0 && ratio > 0.7 {
 				t.Errorf("25 days of record narrow the range to %.2f of the prior's only", ratio)
 			}
 		})

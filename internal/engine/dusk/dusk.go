@@ -32,7 +32,9 @@ type Input struct {
 	Way      []geo.Local       // home, from here on; may be empty
 	Rods     int               // at least 1
 	SetUp    time.Duration     // of a rod at a hole
+	Drill    time.Duration     // of one hole
 	Ice      quantity.Length   // to drill through
+	Holes    int               // that the batteries still allow; 0: not limited
 	Perch    Perch
 	Worth    float64 // perch that a walleye counts for; 0: [UsualWorth]
 	Law      Law
@@ -121,6 +123,7 @@ type Option struct {
 	Ice       quantity.Length // to drill
 	Bar       Bar
 	gain      float64
+	perchAt   time.Time // lines down for perch again, when Back
 }
 
 // Rate is a number with its 80 % range.

@@ -27,6 +27,7 @@ const (
 	fewHours  = 6.0              // line-hours after walleye below which, and
 	fewFish   = 3                // walleye below which the record is too thin to tell
 	gainSteps = 0.01             // fish, within which two plans are the same
+	loading   = 5 * time.Minute  // of the sleds, before a move; common practice, no source
 )
 
 // Weigh decides. It panics without a zone.
@@ -199,7 +200,12 @@ func (w *weighing) option(p Place) (Option, bool) {
 		return Option{}, false
 	}
 	rate := w.rates(p, until)
-	there, back := up(travel+w.SetUp), up(travel+w.SetUp)
+	out, home := w.SetUp, w.SetUp // without a line besides the travel
+	if p.Form != Here {
+		out += loading + w.Drill*time.Duration(w.Rods+1)/2 // holes are cut one after the other, and lines go down as they come
+		home += loading
+	}
+	there, back := up(travel+out), up(travel+home)
 	walleye, perch := running(rate), running(w.perch)
 	least := int(shortest / step)
 	best, from, to, returns := math.Inf(-1), -1, 0, false
@@ -223,8 +229,12 @@ func (w *weighing) option(p Place) (Option, bool) {
 	if from < 0 {
 		return Option{}, false
 	}
-	o := Option{Place: p, Distance: w.Here.Distance(p.At), Bearing: w.Here.BearingTo(p.At), Leave: w.at(from), Begin: w.at(from).Add(travel + w.SetUp), End: w.at(to),
-		Back: returns, TurnBack: end, gain: best}
+	o := Option{Place: p, Distance: w.Here.Distance(p.At), Bearing: w.Here.BearingTo(p.At), Leave: w.at(from), Begin: w.at(from).Add(travel + out), End: w.at(to),
+		Back: returns, TurnBack: end, Minutes: (travel + out).Minutes(), gain: best}
+	if returns {
+		o.Minutes += (travel + home).Minutes()
+		o.perchAt = w.at(min(w.steps, to+back))
+	}
 	if o.Distance == 0 {
 		o.Bearing = 0
 	}
@@ -252,7 +262,13 @@ func (w *weighing) legal(from, to int) bool {
 
 // bar asks what forbids an option. To fish on where the lines are is no step over the ice.
 func (w *weighing) bar(o Option) (Bar, bool) {
-	if o.Place.Form == Here || w.Bars == nil {
+	if o.Place.Form == Here {
+		return Bar{}, true
+	}
+	if w.Holes > 0 && w.Rods > w.Holes {
+		return Bar{Refusals: []safety.Refusal{{Code: "holes_left", Text: "The batteries do not cut a hole for every rod any more."}}}, false
+	}
+	if w.Bars == nil {
 		return Bar{}, true
 	}
 	return w.Bars(o.Place.At, o.Begin)
@@ -270,9 +286,9 @@ func (w *weighing) dress(o *Option) {
 	// (DUSK-14) fish come in bunches of the record's scatter: so many independent chances
 	bunches := rods / w.Belief.scatter
 	o.Chance = Odds{P: 1 - x.None(bunches), Low: -math.Expm1(-one.Low * bunches), High: -math.Expm1(-one.High * bunches)}
-	away, lost := w.steps, o.Begin.Sub(o.Leave)
+	away := w.steps
 	if o.Back {
-		away, lost = min(w.steps, to+up(lost)), 2*lost
+		away = int(o.perchAt.Sub(w.first) / step)
 	}
 	perch := running(w.perch)
 	gone := perch[away] - perch[int(o.Leave.Sub(w.first)/step)]
@@ -281,7 +297,6 @@ func (w *weighing) dress(o *Option) {
 		share = gone / w.Perch.Mean
 	}
 	o.Forgone = Rate{gone * rods, w.Perch.Low * share * rods, w.Perch.High * share * rods}
-	o.Minutes = lost.Minutes()
 	if o.Place.Form != Here {
 		o.Holes = w.Rods
 		o.Ice = quantity.Length(rods * w.Ice.Metres())

@@ -143,12 +143,17 @@ func TestStaysWherePerchPay(t *testing.T) {
 
 func TestSaysWhenTheRecordIsTooThin(t *testing.T) {
 	in := usual(t, 0, 2)
+	in.Perch = Perch{Mean: 0.1, Low: 0.02, High: 0.2}
 	if a := Weigh(in); a.Verdict != Thin || !has(a.Why, "thin") || !has(a.Changes, "thin_next") || a.Best == nil {
 		t.Errorf("two blank hours: %s %+v", a.Verdict, a.Why)
 	}
 	in.Belief = nil
 	if a := Weigh(in); a.Verdict != Thin || a.Record.Hours != 0 {
 		t.Errorf("nothing on record: %s", a.Verdict)
+	}
+	in.Perch = Perch{Mean: 30, Low: 20, High: 40}
+	if a := Weigh(in); a.Verdict != Perches || !has(a.Why, "thin") {
+		t.Errorf("nothing on record and thirty perch an hour: %s", a.Verdict)
 	}
 	in = usual(t, 0, 40)
 	if a := Weigh(in); a.Verdict == Thin || a.Verdict == Switch {
@@ -192,6 +197,14 @@ func TestLimits(t *testing.T) {
 		t.Errorf("20 min left: %s %+v", a.Verdict, a.Why)
 	}
 	in = usual(t, 24, 12)
+	in.Holes = 2
+	if a := Weigh(in); a.Best == nil || a.Best.Place.Form != Here || a.Refused[0].Code != "holes_left" {
+		t.Errorf("two holes left for three rods: %+v, refused %+v", a.Best, a.Refused)
+	}
+	in.Holes = 3
+	if a := Weigh(in); a.Best.Place.Form == Here || len(a.Refused) != 0 {
+		t.Errorf("three holes left for three rods: %+v, refused %+v", a.Best, a.Refused)
+	}
 	in.Bars = func(p geo.Local, _ time.Time) (Bar, bool) {
 		return Bar{Refusals: []safety.Refusal{{Code: "far", Text: "No ice read near."}}}, false
 	}
@@ -205,6 +218,55 @@ func TestLimits(t *testing.T) {
 	in.Bars = func(geo.Local, time.Time) (Bar, bool) { return Bar{Label: "Ice not read there."}, true }
 	if a := Weigh(in); a.Best.Place.Form != Here && a.Best.Bar.Label == "" {
 		t.Errorf("label lost: %+v", a.Best.Bar)
+	}
+}
+
+// The farther a move, the longer its drilling and the more rods to be served, the less it brings; and what a plan costs is
+// what lies between its times.
+func TestMovesCostTime(t *testing.T) {
+	last := math.Inf(1)
+	for _, slow := range []time.Duration{0, 10 * time.Minute, 30 * time.Minute, 50 * time.Minute} {
+		in := usual(t, 24, 12)
+		in.Drill = time.Minute
+		in.Travel = func(geo.Local) time.Duration { return slow }
+		var there *Option
+		a := Weigh(in)
+		for _, o := range append(a.Others, *a.Best) {
+			if o.Place.Fish > 0 {
+				there = &o
+			}
+		}
+		if there == nil {
+			t.Fatalf("%v away: the spot on record is not weighed", slow)
+		}
+		want := slow + in.SetUp + loading + 2*in.Drill
+		if there.Begin.Sub(there.Leave) != want || there.Back && there.Minutes <= want.Minutes() || !there.Back && there.Minutes != want.Minutes() {
+			t.Errorf("%v away: lines down %v after, %.0f min told, want %v", slow, there.Begin.Sub(there.Leave), there.Minutes, want)
+		}
+		if there.gain >= last {
+			t.Errorf("%v away: gain %.3f, nearer %.3f", slow, there.gain, last)
+		}
+		last = there.gain
+	}
+}
+
+// Depths, snow and murk beyond any lake give no number that is none.
+func TestExtremes(t *testing.T) {
+	in := usual(t, 24, 12)
+	for _, c := range []Cover{under(3, 2, 0.01), {Snow: Range{0, 5}, Ice: Range{0.01, 3}, Clarity: Range{0.05, 60}}, {Snow: unknownSnow, Ice: unknownIce, Clarity: unknownClarity, Melting: true}} {
+		in.Cover = c
+		a := Weigh(in)
+		for _, o := range append(a.Others, *a.Best) {
+			for _, x := range []float64{o.Fish.Mean, o.Fish.Low, o.Fish.High, o.Chance.P, o.Forgone.Mean, o.Pays, o.BreakEven, o.gain} {
+				if math.IsNaN(x) || math.IsInf(x, 0) || x < -1e3 {
+					t.Errorf("%+v: %+v", c, o)
+				}
+			}
+		}
+		day := Over(DayInput{Day: in.Now, Zone: zone, Place: made, Cover: c, Depth: Range{1, 900}, Belief: in.Belief})
+		if math.IsNaN(float64(day.Brightest.Middle)) || math.IsNaN(day.Brightest.InBand) {
+			t.Errorf("%+v: %+v", c, day.Brightest)
+		}
 	}
 }
 
