@@ -130,7 +130,7 @@ func (v *visit) step(s advise.Step, t say.StepText) stepView {
 		out.Others = append(out.Others, rowView{Left: o.Sentence, Right: strings.Trim(o.Odds+" | "+o.Cost, " |"), Below: o.Reason, Ice: o.Ice})
 	}
 	for _, rod := range t.Rods {
-		out.Rods = append(out.Rods, rowView{Left: rod.Sentence, Right: rod.Rate, Below: rod.Reason})
+		out.Rods = append(out.Rods, rowView{Left: rod.Sentence, Right: rod.Short, Below: sentenceCase(rod.Rate) + ". " + rod.Reason})
 	}
 	if len(t.Others) > 0 {
 		first := strings.TrimPrefix(t.Others[0].Sentence, "Drill ") // the paces say that a hole is to be drilled
@@ -168,12 +168,16 @@ type shownStep struct {
 	WaitS    int64          `json:"wait_s"`
 	MinutesS int64          `json:"cost_s"`
 	TurnBack int64          `json:"turn_back"`
+	Second   string         `json:"second,omitempty"`      // verdict on the second target, when it stood beside the step
+	SecondIs string         `json:"second_text,omitempty"` // its words
+	PaysPPM  int64          `json:"second_pays_ppm,omitempty"`
 }
 
-// same tells whether two shown steps are one call: the same thing to do at the same place.
+// same tells whether two shown steps are one call: the same thing to do at the same place, and the same word on the second
+// target.
 func (s shownStep) same(o shownStep) bool {
 	const near = 50 // 1e-7 degree, about half a metre
-	if s.Do != o.Do || s.Hole != o.Hole || (s.To == nil) != (o.To == nil) {
+	if s.Do != o.Do || s.Hole != o.Hole || s.Second != o.Second || (s.To == nil) != (o.To == nil) {
 		return false
 	}
 	return s.To == nil || abs(s.To.Lat-o.To.Lat) < near && abs(s.To.Lon-o.To.Lon) < near
@@ -188,6 +192,9 @@ func (h *handler) journalAdvice(r *http.Request, s advise.Step, t say.StepText) 
 	defer h.advised.Unlock()
 	shown := shownStep{Do: s.Do, Sentence: t.Sentence, Reason: t.Reason, OddsPPM: int64(math.Round(s.Odds.P * 1e6)),
 		WaitS: int64(s.Odds.Wait.Seconds()), MinutesS: int64(math.Round(s.Cost.Minutes * 60))}
+	if t.Second.Soon {
+		shown.Second, shown.SecondIs, shown.PaysPPM = string(s.Second.Verdict), t.Second.Short, int64(math.Round(s.Second.Best.Pays*1e6))
+	}
 	if s.Hole != uuid.Nil {
 		shown.Hole = s.Hole.String()
 	}
