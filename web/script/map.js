@@ -97,8 +97,9 @@ function holeStyle(f, resolution) {
 	return styles;
 }
 
-// nameStyle writes the numbers of today's holes where there is room.
+// nameStyle writes the step, its alternatives, sit clocks and the numbers of today's holes where there is room.
 function nameStyle(f, resolution) {
+	if (f.get("sort") === "next") return new Style({ text: text("next: " + f.get("text"), { offsetY: 27 }), zIndex: 9 });
 	if (f.get("sort") === "other") return new Style({ text: text(f.get("text"), { offsetY: 21 }), zIndex: 2 });
 	if (f.get("sort") === "clock") return resolution > 1.6 ? null : new Style({ text: text(f.get("text"), { offsetY: 22 }), zIndex: 1 });
 	if (f.get("sort") !== "hole" || !f.get("today") || resolution > 6) return null;
@@ -132,8 +133,7 @@ function dayStyle(f, resolution) {
 			image: new RegularShape({ points: 4, radius: 9, angle: 0, stroke: new Stroke({ color: ink("ink"), width: 2.5 }), fill: new Fill({ color: ink("paper") }) }), zIndex: 7,
 		});
 		case "next": return new Style({
-			image: new RegularShape({ points: 4, radius: 14, angle: 0, stroke: new Stroke({ color: ink("ink"), width: 3.5 }), fill: new Fill({ color: ink("paper") }) }),
-			text: text("next: " + f.get("text"), { offsetY: 27 }), zIndex: 8,
+			image: new RegularShape({ points: 4, radius: 14, angle: 0, stroke: new Stroke({ color: ink("ink"), width: 3.5 }), fill: new Fill({ color: ink("paper") }) }), zIndex: 8,
 		});
 	}
 	return null;
@@ -205,7 +205,7 @@ async function today(first) {
 	s.clear();
 	s.addFeatures(fs);
 	layers.names.getSource().clear();
-	layers.names.getSource().addFeatures(fs.filter((f) => f.get("today") || ["clock", "other"].includes(f.get("sort"))));
+	layers.names.getSource().addFeatures(fs.filter((f) => f.get("today") || ["next", "clock", "other"].includes(f.get("sort"))));
 	next = fs.find((f) => f.get("sort") === "next")?.getGeometry().getCoordinates() ?? null;
 	here = d.here ? d.here.at : null;
 	last = d.last;

@@ -27,15 +27,28 @@ type Walker struct {
 	Can       bool
 }
 
+// gait is how far and fast somebody is walked.
+type gait struct {
+	reach quantity.Length
+	pace  float64 // share of the scout's
+}
+
 // How far people are walked over snow at a stretch, and at what share of the scout's pace with a sled; common practice, no
 // source. A guest's own reach, once told, takes the first one's place.
-var walking = map[string]struct {
-	reach quantity.Length
-	pace  float64
-}{
+var walking = map[string]gait{
 	"child": {300 * quantity.Metre, 0.7},
 	"elder": {400 * quantity.Metre, 0.8},
 	"adult": {1000 * quantity.Metre, 1},
+}
+
+// UsualReach gives how far somebody of an age is walked at a stretch when nothing else was told.
+func UsualReach(age string) quantity.Length { return usual(age).reach }
+
+func usual(age string) gait {
+	if u, ok := walking[age]; ok {
+		return u
+	}
+	return walking["adult"]
 }
 
 // baseReach is how far from the base a child's place may lie without being said; common practice, no source.
@@ -59,11 +72,8 @@ func (w *world) walkers(p geo.Local) []Walker {
 		x := Walker{Person: g.ID, Role: g.Role, Age: g.Age, Rod: g.Rod}
 		var at geo.Local
 		at, x.Hole, x.Placed = w.seatOf(g)
-		usual, ok := walking[g.Age]
-		if !ok {
-			usual = walking["adult"]
-		}
-		x.Reach = usual.reach
+		u := usual(g.Age)
+		x.Reach = u.reach
 		if g.Reach > 0 {
 			x.Reach, x.Told = g.Reach, true
 		}
@@ -74,7 +84,7 @@ func (w *world) walkers(p geo.Local) []Walker {
 		}
 		if x.Placed {
 			x.Distance = at.Distance(p)
-			x.Walk = time.Duration(float64(w.walk(x.Distance)) / usual.pace)
+			x.Walk = time.Duration(float64(w.walk(x.Distance)) / u.pace)
 			x.Barred = w.walkBarred(at, p, x.Walk)
 			x.Can = x.Barred == "" && x.Distance <= x.Reach
 		}

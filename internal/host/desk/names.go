@@ -1,10 +1,13 @@
 package desk
 
 import (
+	"context"
 	"time"
 
 	"github.com/google/uuid"
 
+	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
 	"icehand/internal/trade/journal"
 )
 
@@ -35,4 +38,14 @@ func (d *Desk) WriterName(v View, account uuid.UUID, when time.Time) string {
 		return guide
 	}
 	return "this phone"
+}
+
+// SetReach tells how far somebody is walked at a stretch.
+func (d *Desk) SetReach(ctx context.Context, a Act, person uuid.UUID, reach quantity.Length) error {
+	return d.record(ctx, a, func(a Act) error {
+		if d.party.Guest(person) == nil {
+			return fault.New(fault.NotFound, "Choose somebody of today.", "that person is not on record")
+		}
+		return d.amend(ctx, a, person, map[string]any{"reach_mm": reach.Millimetres()}, "how far somebody walks")
+	})
 }

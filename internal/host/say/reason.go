@@ -187,5 +187,8 @@ func (v Voice) Evidence(r advise.Reason) string {
 	if len(names) == 0 {
 		return ""
 	}
+	if len(r.Holes) == 1 {
+		return "hole " + names[0]
+	}
 	return "holes " + list(names)
 }

@@ -1,6 +1,7 @@
 package web_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"net/http"
 	"net/url"
@@ -12,8 +13,11 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
 	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
 	"icehand/internal/trade/party"
 )
 
@@ -186,5 +190,65 @@ func TestNotThereIsRespected(t *testing.T) {
 		if w := post(h, "/not-there", f); w.Code != http.StatusBadRequest || count(t, d, journal.KindSetting) != n {
 			t.Errorf("%v: %d", f, w.Code)
 		}
+	}
+}
+
+// How far somebody is walked is told by one tap on People, and answers who can walk that far.
+func TestReachIsTold(t *testing.T) {
+	d, h, _ := demo(t, true)
+	page := get(h, "/people").Body.String()
+	person := regexp.MustCompile(`(?s)Mr Okafor.*?walks 400 m at a stretch, as usual for the age.*?name="person" value="([0-9a-f-]+)"`).FindStringSubmatch(page)
+	if person == nil {
+		t.Fatal("People does not say how far Mr Okafor walks")
+	}
+	if to := sent(t, h, "/people/reach", form("person", person[1], "reach", "200000")); to != "/people" {
+		t.Errorf("sent to %s", to)
+	}
+	if page := get(h, "/people").Body.String(); !strings.Contains(page, "walks 200 m at a stretch, told") {
+		t.Error("People does not know what it was told")
+	}
+	if page := get(h, "/why").Body.String(); !strings.Contains(page, "told, Mr Okafor 200 m; by age, child 300 m") {
+		t.Error("the answer does not know")
+	}
+	for _, f := range []url.Values{form("person", person[1], "reach", "far"), form("person", person[1], "reach", "0"), form("person", journal.NewID().String(), "reach", "200000")} {
+		n := count(t, d, journal.KindAmend)
+		if w := post(h, "/people/reach", f); w.Code < 400 || w.Code >= 500 || count(t, d, journal.KindAmend) != n {
+			t.Errorf("%v: %d", f, w.Code)
+		}
+	}
+}
+
+// Day says of what was advised whether it was done or overruled, and what came.
+func TestDaySaysWhatWasFollowed(t *testing.T) {
+	d, h, s := demo(t, true)
+	get(h, "/") // shows, and journals, a step
+	var to journal.Point
+	err := d.Read(t.Context(), func(v desk.View) error {
+		last := v.Party.Advised[len(v.Party.Advised)-1]
+		var shown struct{ To journal.Point }
+		if err := json.Unmarshal(last.Answer, &shown); err != nil {
+			return err
+		}
+		to = shown.To
+		return nil
+	})
+	if err != nil || to.Lat == 0 {
+		t.Fatalf("%v %v", err, to)
+	}
+	look := func(away quantity.Length) {
+		at := s.Lake.Frame.Local(to.Position()).Toward(0, away)
+		_, err := d.Look(t.Context(), desk.LookAct{Act: desk.Act{At: s.Now.Add(time.Minute)}, Hole: desk.HoleRef{Place: &advise.Place{At: at, Known: true, Accuracy: 3, Fixed: s.Now}}, Marks: lake.Few})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	look(70)
+	if page := get(h, "/day").Body.String(); !regexp.MustCompile(`Overruled: 25, 70 m off, few\.`).MatchString(page) {
+		t.Error("Day does not say that the advice was overruled")
+	}
+	sent(t, h, "/undo", form())
+	look(1)
+	if page := get(h, "/day").Body.String(); !regexp.MustCompile(`Done: \d+, few\.`).MatchString(page) || strings.Contains(page, "Overruled") {
+		t.Error("Day does not say that the advice was followed")
 	}
 }

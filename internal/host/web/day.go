@@ -5,10 +5,12 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
 
+	"icehand/internal/engine/advise"
 	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
@@ -250,6 +252,36 @@ func (s *dayStripper) line(t time.Time, words, class string) {
 	}
 }
 
+// How what was advised is known to have been done: nobody is asked. Ours.
+const (
+	doneWithin = 20 * time.Minute // the next look later than this is another decision
+	doneNear   = 15.0             // m
+)
+
+// followed says what was done next about advice to look somewhere, and what that look showed; empty for other advice, and
+// while nothing was done.
+func (v *visit) followed(d desk.View, when time.Time, s shownStep) string {
+	if s.To == nil || s.Do != advise.Drill && s.Do != advise.Look {
+		return ""
+	}
+	to := d.Lake.Frame.Local(s.To.Position())
+	for _, l := range d.Lake.Looks {
+		o := d.Lake.Hole(l.Hole)
+		if !l.When.After(when) || o == nil || !o.Placed {
+			continue
+		}
+		if l.When.Sub(when) > doneWithin {
+			break
+		}
+		seen := map[lake.Marks]string{lake.None: "nothing", lake.Few: "few", lake.Many: "many"}[l.Marks]
+		if away := o.At.Distance(to); float64(away) > doneNear {
+			return fmt.Sprintf("Overruled: %s, %s off, %s.", say.HoleName(o, d.Today), v.voice.Units.DistanceText(away), seen)
+		}
+		return fmt.Sprintf("Done: %s, %s.", say.HoleName(o, d.Today), seen)
+	}
+	return ""
+}
+
 // did lists what was advised and what was done, in order of time, and counts it.
 func did(d desk.View, v *visit, day journal.Day) (list []didView, counts string) {
 	type at struct {
@@ -293,7 +325,7 @@ func did(d desk.View, v *visit, day journal.Day) (list []didView, counts string)
 		if journal.DayOf(a.When, d.Lake.Zone) == day && a.Question == "next" {
 			var shown shownStep
 			if json.Unmarshal(a.Answer, &shown) == nil && shown.Sentence != "" {
-				add(a.When, shown.Sentence, true)
+				add(a.When, strings.TrimSpace(shown.Sentence+" "+v.followed(d, a.When, shown)), true)
 			}
 		}
 	}

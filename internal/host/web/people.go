@@ -3,12 +3,15 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"strconv"
 	"strings"
 	"time"
 
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/journal"
@@ -38,6 +41,53 @@ type personView struct {
 	Last           string // since the last fish
 	OnIce          bool
 	Where          string
+	Walks          string     // how far at a stretch, told or usual for the age
+	Reaches        []reachKey // what one tap tells
+}
+
+// reachKey tells how far somebody is walked.
+type reachKey struct {
+	Word   string
+	Fields []field
+	Chosen bool
+}
+
+// reaches are the distances that one tap tells; ours.
+var reaches = []quantity.Length{100, 200, 300, 500, 800, 1500}
+
+// walks fills how far a person is walked at a stretch.
+func (p *personView) walks(v *visit, g *party.Guest) {
+	usual := advise.UsualReach(g.Age)
+	p.Walks = "walks " + v.voice.Units.DistanceText(usual) + " at a stretch, as usual for the age"
+	if g.Reach > 0 {
+		p.Walks = "walks " + v.voice.Units.DistanceText(g.Reach) + " at a stretch, told"
+	}
+	for _, l := range reaches {
+		p.Reaches = append(p.Reaches, reachKey{v.voice.Units.DistanceText(l), []field{{"person", p.ID}, {"reach", fmt.Sprint(l.Millimetres())}}, g.Reach == l})
+	}
+}
+
+// postReach tells how far somebody is walked at a stretch.
+func (h *handler) postReach(w http.ResponseWriter, r *http.Request, v *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	person, err := uuidOf(r.PostForm, "person")
+	if err != nil {
+		return err
+	}
+	mm, err := strconv.ParseInt(r.PostForm.Get("reach"), 10, 64)
+	if err != nil {
+		return fault.New(fault.BadInput, "Choose a distance.", "%q is no distance", r.PostForm.Get("reach"))
+	}
+	if err := h.Desk.SetReach(r.Context(), a, person, quantity.FromMillimetres(mm)); err != nil {
+		return err
+	}
+	return back(w, r, "/people")
 }
 
 type nameView struct{ ID, Name string }
@@ -80,6 +130,7 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 		if f := last[g.ID]; f != nil {
 			p.Last = "last fish " + v.voice.Ago(f.When)
 		}
+		p.walks(v, g)
 		if x, told := where[g.ID]; told {
 			p.OnIce, p.Where = x.OnIce, "ashore since "+v.voice.When(x.Since)
 			if x.OnIce {
