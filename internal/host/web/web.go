@@ -97,6 +97,8 @@ func (h *handler) routes() map[string]page {
 		"POST /sit":          h.postSit,
 		"POST /up":           h.postUp,
 		"POST /ice":          h.postIce,
+		"POST /ice-table":    h.postIceTable,
+		"POST /freeze-up":    h.postFreezeUp,
 		"POST /undo":         h.postUndo,
 		"POST /hole":         h.postHole,
 		"POST /place":        h.postPlace,
