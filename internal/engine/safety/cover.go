@@ -24,6 +24,7 @@ type Cover struct {
 type Column struct {
 	Estimate icecover.Estimate
 	Trail    []icecover.Change
+	Odd      bool // holes of today lie far from what weather and older holes led to expect
 }
 
 // Basis tells what the figure of an answer rests on.
@@ -33,6 +34,7 @@ type Basis struct {
 	Missing string             // why not
 	Least   quantity.Length    // effective thickness of the thinnest hole that counts here; 0: none
 	Spot    icecover.Spot      // what the holes of the week and the column say of the place; zero without any
+	Odd     bool               // as of the column
 	Holes   int                // of the week and the zone, which the field rests on
 }
 
@@ -86,7 +88,7 @@ func (q *iceQuestion) basis(least quantity.Length, read bool) Basis {
 		reference = min(reference, h.Effective)
 	}
 	if known {
-		b.Column, reference = &column.Estimate, column.Estimate.Deciding
+		b.Column, b.Odd, reference = &column.Estimate, column.Odd, column.Estimate.Deciding
 	}
 	scatter := c.Scatter
 	if scatter == (icecover.Scatter{}) {

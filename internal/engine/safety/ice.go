@@ -166,10 +166,9 @@ func (q *iceQuestion) hazards() {
 			if d <= crackNear {
 				q.crack = ice.WetCrack
 			}
-		case "current", "spring", "narrows":
-			if d <= flowNear {
-				q.current = ice.Present
-			}
+		}
+		if flows(h) && d <= flowNear {
+			q.current = ice.Present
 		}
 		if d == 0 {
 			q.inside = append(q.inside, h)
@@ -266,7 +265,7 @@ func (q *iceQuestion) without(closest miss, spacing quantity.Length) {
 	case missOtherDay:
 		q.refuse("other_day", "No ice read today; another day's reading gives no figure.")
 	case missFar:
-		q.refuse("far", fmt.Sprintf("A reading gives a figure within %.0f m of its hole only.", spacing.Metres()))
+		q.refuse("far", fmt.Sprintf("Untested here: a reading speaks for %.0f m about its hole.", spacing.Metres()))
 	case missAged:
 		q.refuse("aged", agedText[q.aging])
 	case missOutside:

@@ -182,10 +182,9 @@ func (q *iceQuestion) rim(s *Stood) {
 	}
 }
 
-// moving names the limits of a vehicle in motion, where anything is known of the ice.
+// moving names the limits of a vehicle in motion. A load that is to stay off is told none: they would read as a permission.
 func (q *iceQuestion) moving() {
-	class := q.out.Load.Class
-	if class == "on_foot" || class == "group" || !KnownClass(class) || q.out.Effective == 0 || !(q.out.Together > 0) {
+	if class := q.out.Load.Class; class == "on_foot" || class == "group" || q.out.State != NotBelow {
 		return
 	}
 	_, least := q.totals()

@@ -201,6 +201,10 @@ func TestMovingLimits(t *testing.T) {
 	if b := Ice(foot()); b.Moving != nil {
 		t.Error("limits of speed on foot")
 	}
+	in.Readings[0].Total = 39 * cm
+	if b := Ice(in); b.State != BelowTable || b.Moving != nil {
+		t.Error("limits for a load that is to stay off")
+	}
 	in.Readings = nil
 	if b := Ice(in); b.Moving != nil {
 		t.Error("limits without any reading")

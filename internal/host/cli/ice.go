@@ -19,6 +19,7 @@ type iceCmd struct {
 	Load  string        `help:"Class of load: on_foot, group, snow_machine, side_by_side, car, truck." default:"on_foot"`
 	Mass  string        `help:"Its mass, with a unit: 450 kg." placeholder:"MASS"`
 	Pos   string        `name:"at-place" help:"Where: latitude, longitude, or a hole's number today; else where the record last puts you. --at takes it too." placeholder:"POS"`
+	To    string        `help:"Also tell how far the straight line to this place was read today: a position or hole." placeholder:"POS"`
 	Stay  time.Duration `help:"How long it is to stay in one place: 3h. Beyond 2h the figure is that for standing loads." placeholder:"TIME"`
 	Table string        `help:"Put an agency's table in force from now on, by its name; with --by. Recorded. Without a name that fits, the tables are listed." placeholder:"AGENCY"`
 	By    string        `help:"Who answers for a table that asks for less than the default." placeholder:"NAME"`
@@ -36,9 +37,21 @@ func (c iceCmd) Run(ctx context.Context, g *Globals) error {
 		c.Pos, g.At = g.At, ""
 	}
 	return g.question(ctx, func(s *session, sh shaper) error {
-		where, err := c.where(ctx, s)
+		where, err := placeOrHole(ctx, s, c.Pos)
 		if err != nil {
 			return err
+		}
+		to, err := placeOrHole(ctx, s, c.To)
+		if err != nil {
+			return err
+		}
+		var line *safety.Tested
+		if to != nil {
+			t, err := s.TestedTo(ctx, where, *to)
+			if err != nil {
+				return err
+			}
+			line = &t
 		}
 		a, err := s.Ice(ctx, where, load)
 		if err != nil {
@@ -49,9 +62,12 @@ func (c iceCmd) Run(ctx context.Context, g *Globals) error {
 			return err
 		}
 		if g.JSON {
-			return g.printJSON(sh.iceFully(a, on))
+			return g.printJSON(sh.iceFully(a, on, line))
 		}
 		g.printIce(sh.voice.Ice(a))
+		if line != nil {
+			g.lines("", sh.voice.Tested(*line)...)
+		}
 		if len(on.Judged) > 0 {
 			g.say("Standing on the ice:")
 			for _, x := range on.Judged {
@@ -95,12 +111,12 @@ func holeNumber(text string) (int64, error) {
 	return strconv.ParseInt(strings.TrimSpace(strings.TrimPrefix(strings.ToLower(strings.TrimSpace(text)), "hole")), 10, 32)
 }
 
-// where gives the place asked about; nil is where the record last puts the phone.
-func (c iceCmd) where(ctx context.Context, s *session) (*geo.Local, error) {
-	if n, err := holeNumber(c.Pos); err == nil {
+// placeOrHole reads a position or a hole of today; nothing is nil.
+func placeOrHole(ctx context.Context, s *session, text string) (*geo.Local, error) {
+	if n, err := holeNumber(text); err == nil {
 		return holeOfToday(ctx, s, n)
 	}
-	at, err := s.place(ctx, c.Pos)
+	at, err := s.place(ctx, text)
 	if err != nil || at == nil {
 		return nil, err
 	}
@@ -171,6 +187,15 @@ type iceFullJSON struct {
 	Near       int         `json:"loads_near"`
 	Moving     *movingJSON `json:"in_motion,omitempty"`
 	Standing   []stoodJSON `json:"standing"`
+	Line       *lineJSON   `json:"line,omitempty"`
+}
+
+type lineJSON struct {
+	LengthM   float64 `json:"length_m"`
+	UntestedM float64 `json:"untested_m"`
+	FirstM    float64 `json:"first_untested_m"`
+	SpacingM  float64 `json:"spacing_m"`
+	Hazards   int     `json:"hazards"`
 }
 
 // columnJSON holds ranges of nine in ten, in centimetres.
@@ -206,7 +231,7 @@ type stoodJSON struct {
 	Text       []string `json:"text"`
 }
 
-func (s shaper) iceFully(a safety.IceAnswer, on desk.Loads) iceFullJSON {
+func (s shaper) iceFully(a safety.IceAnswer, on desk.Loads, line *safety.Tested) iceFullJSON {
 	cm := func(l quantity.Length) float64 { return round(l.Centimetres(), 1) }
 	kmh := func(v quantity.Speed) float64 { return round(v.KilometresPerHour(), 1) }
 	b := a.Basis
@@ -218,6 +243,10 @@ func (s shaper) iceFully(a safety.IceAnswer, on desk.Loads) iceFullJSON {
 	}
 	if m := a.Moving; m != nil {
 		out.Moving = &movingJSON{kmh(m.Limit), kmh(m.Shore), kmh(m.Band.Low), kmh(m.Band.High), m.DepthKnown}
+	}
+	if line != nil {
+		m := func(l quantity.Length) float64 { return round(l.Metres(), 0) }
+		out.Line = &lineJSON{m(line.Length), m(line.Untested), m(line.First), m(line.Spacing), line.Hazards}
 	}
 	for _, x := range on.Judged {
 		t := s.voice.Stood(x)

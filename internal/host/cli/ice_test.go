@@ -15,7 +15,7 @@ func TestIceLoadAtPlace(t *testing.T) {
 	m.withLake()
 	log := "Date,Time,Hole,Position,Depth (m),Ice (cm),White (cm),Snow (cm),Marks\n"
 	for i := range 3 {
-		log += fmt.Sprintf("2026-01-15,8:1%d,%d,\"%.6f, -45.000000\",11,48,2,8,none\n", i, i+1, 47.9+float64(8*i)/111_200)
+		log += fmt.Sprintf("2026-01-15,8:1%d,%d,\"%.6f, -45.000000\",11,95,2,8,none\n", i, i+1, 47.9+float64(8*i)/111_200)
 	}
 	file := filepath.Join(t.TempDir(), "today.csv")
 	if err := os.WriteFile(file, []byte(log), 0o600); err != nil {
@@ -38,7 +38,15 @@ func TestIceLoadAtPlace(t *testing.T) {
 	if !(stays.CarriesKg > 0 && stays.CarriesKg < 0.65*a.CarriesKg) {
 		t.Errorf("to stay: %v, to pass: %v", stays.CarriesKg, a.CarriesKg)
 	}
-	for _, bad := range [][]string{{"ice", "--at", "hole 99"}, {"ice", "--at", "99, 400"}, {"ice", "--stay", "-1h"}, {"ice", "--mass", "-3 kg"}, {"ice", "--mass", "1500"},
+	var line iceFullJSON
+	m.object(&line, "ice", "--at", "hole 1", "--to", "hole 3")
+	if line.Line == nil || line.Line.LengthM != 16 || line.Line.UntestedM != 0 {
+		t.Errorf("%+v", line.Line)
+	}
+	if out := m.must("ice", "--at", "hole 1", "--to", "47.91, -45"); !strings.Contains(out, "Untested over 1.1 km of the 1.1 km, first 31 m from the start") {
+		t.Error(out)
+	}
+	for _, bad := range [][]string{{"ice", "--to", "nowhere"}, {"ice", "--at", "hole 99"}, {"ice", "--at", "99, 400"}, {"ice", "--stay", "-1h"}, {"ice", "--mass", "-3 kg"}, {"ice", "--mass", "1500"},
 		{"ice", "--table", "Nobody"}, {"ice", "--table", "Water Security Agency"}} {
 		if status := m.run(bad...); status != exitUsage && status != exitMissing || !strings.Contains(m.err.String(), "hint:") {
 			t.Errorf("%v: status %d, %s", bad, status, m.err.String())

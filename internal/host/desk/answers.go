@@ -88,8 +88,16 @@ func (d *Desk) Evening(ctx context.Context, day journal.Day) (p advise.EveningPl
 		if in.Surface = d.surface(); in.Surface == nil {
 			return fmt.Errorf("desk: evening plan: %w", d.noOutline())
 		}
-		p, err = advise.Evening(ctx, in, string(day))
-		return err
+		if p, err = advise.Evening(ctx, in, string(day)); err != nil || len(p.Starts) == 0 {
+			return err
+		}
+		at, err := d.iceInput(ctx, in.Now, p.Starts[0].At) // with the column and what stands there
+		if err != nil {
+			return err
+		}
+		at.Load = safety.Load{Class: p.Ice.Load.Class}
+		p.Ice = safety.Ice(at)
+		return nil
 	})
 	return p, err
 }

@@ -115,11 +115,15 @@ func (d *Desk) columns(ctx context.Context, now time.Time, hours []icecover.Hour
 	}
 	out.Columns = map[icecover.Zone]safety.Column{}
 	for zone, readings := range byZone {
-		c, _, err := icecover.Run(ctx, icecover.Options{FreezeUp: freezeUp, Start: start, Seed: d.opt.Seed}, steps, readings)
+		c, lessons, err := icecover.Run(ctx, icecover.Options{FreezeUp: freezeUp, Start: start, Seed: d.opt.Seed}, steps, readings)
 		if err != nil {
 			return fmt.Errorf("desk: ice columns: %w", err)
 		}
-		out.Columns[zone] = safety.Column{Estimate: c.Estimate(), Trail: c.Trail()}
+		column := safety.Column{Estimate: c.Estimate(), Trail: c.Trail()}
+		for _, l := range lessons {
+			column.Odd = column.Odd || l.Tempered && journal.DayOf(l.At, d.lake.Zone) == journal.DayOf(now, d.lake.Zone)
+		}
+		out.Columns[zone] = column
 	}
 	return nil
 }

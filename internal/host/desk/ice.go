@@ -71,7 +71,13 @@ func (d *Desk) reach(now time.Time) quantity.Length {
 	return 2 * ice.CharacteristicLength(most, ice.ShortModulus)
 }
 
-// withIce gathers all that is known of the ice about a place.
+// TestedTo answers how far the straight line to a place was read today; a nil start is here.
+func (d *Desk) TestedTo(ctx context.Context, from *geo.Local, to geo.Local) (t safety.Tested, err error) {
+	err = d.withIce(ctx, from, func(in safety.IceInput) { t = safety.TestedAlong([]geo.Local{in.At, to}, in) })
+	return t, err
+}
+
+// withIce gathers all that is known of the ice about a place; nil is here.
 func (d *Desk) withIce(ctx context.Context, at *geo.Local, f func(safety.IceInput)) error {
 	return d.with(ctx, func() error {
 		if err := d.needLake(); err != nil {
@@ -82,24 +88,32 @@ func (d *Desk) withIce(ctx context.Context, at *geo.Local, f func(safety.IceInpu
 		if at != nil {
 			place = *at
 		}
-		hours, _, err := d.forecast(ctx)
-		if err != nil {
-			return err
+		in, err := d.iceInput(ctx, now, place)
+		if err == nil {
+			f(in)
 		}
-		cover, err := d.cover(ctx, now)
-		if err != nil {
-			return err
-		}
-		in := safety.IceInput{Now: now, Zone: d.lake.Zone, At: place, Readings: d.lake.Ice, Hazards: d.lake.Hazards, Holes: d.lake.Holes,
-			Air: d.airHours(hours), Table: d.table(now), Strength: d.strength(now), Cover: cover, Standing: d.onIce(now)}
-		if s := d.surface(); s != nil {
-			if z := s.At(place); z.Known {
-				in.Depth = z.Mean
-			}
-		}
-		f(in)
-		return nil
+		return err
 	})
+}
+
+// iceInput is all that is known of the ice about a place. The caller holds mu.
+func (d *Desk) iceInput(ctx context.Context, now time.Time, place geo.Local) (safety.IceInput, error) {
+	hours, _, err := d.forecast(ctx)
+	if err != nil {
+		return safety.IceInput{}, err
+	}
+	cover, err := d.cover(ctx, now)
+	if err != nil {
+		return safety.IceInput{}, err
+	}
+	in := safety.IceInput{Now: now, Zone: d.lake.Zone, At: place, Readings: d.lake.Ice, Hazards: d.lake.Hazards, Holes: d.lake.Holes,
+		Air: d.airHours(hours), Table: d.table(now), Strength: d.strength(now), Cover: cover, Standing: d.onIce(now)}
+	if s := d.surface(); s != nil {
+		if z := s.At(place); z.Known {
+			in.Depth = z.Mean
+		}
+	}
+	return in, nil
 }
 
 // onIce lists what is on the ice at places that are known: parked loads, then people at the holes where they sit.

@@ -48,6 +48,9 @@ func (v Voice) restsOn(a safety.IceAnswer) []string {
 	}
 	if b.Column != nil {
 		out = append(out, v.Column(*b.Column, b.Zone)...)
+		if b.Odd {
+			out = append(out, "Holes of today lie far from what was expected: read again, or the ice there is another.")
+		}
 	} else if b.Missing != "" {
 		out = append(out, b.Missing)
 	}
@@ -108,6 +111,24 @@ func (v Voice) limit(s quantity.Speed) string {
 		unit = quantity.MilePerHour
 	}
 	return v.Units.WindText(quantity.Speed(math.Floor(float64(s/unit)+1e-9)) * unit)
+}
+
+// Tested says how far a line was read.
+func (v Voice) Tested(t safety.Tested) []string {
+	var out []string
+	switch {
+	case t.Length == 0:
+		return nil
+	case t.Untested == 0:
+		out = append(out, fmt.Sprintf("Holes of today within %s of each other along the %s. %s", v.Units.DistanceText(t.Spacing), v.Units.DistanceText(t.Length), TestAsYouGo))
+	default:
+		out = append(out, fmt.Sprintf("Untested over %s of the %s, first %s from the start: no hole of today within %s. Spud ahead.",
+			v.Units.DistanceText(t.Untested), v.Units.DistanceText(t.Length), v.Units.DistanceText(t.First), v.Units.DistanceText(t.Spacing/2)))
+	}
+	if t.Hazards > 0 {
+		out = append(out, "Through "+few(t.Hazards, "hazard", "hazards")+" in force: go round.")
+	}
+	return out
 }
 
 // StoodText is what may be said of a load that stands on the ice.

@@ -75,8 +75,24 @@ func TestStood(t *testing.T) {
 			t.Errorf("%s: %+v", what, x)
 		}
 	}
-	s.Carries, s.Rim, s.Refusals = 0, safety.RimUnknown, []safety.Refusal{{Code: "far", Text: "A reading gives a figure within 30 m of its hole only."}}
+	s.Carries, s.Rim, s.Refusals = 0, safety.RimUnknown, []safety.Refusal{{Code: "far", Text: "Untested here: a reading speaks for 30 m about its hole."}}
 	if x := v.Stood(s); x.Due || len(x.Lines) != 3 || !strings.Contains(x.Lines[0], "no load figure") || !strings.Contains(x.Lines[2], "Water level not read") {
 		t.Errorf("%+v", x)
+	}
+}
+
+// A line that was read all along still ends in the caution.
+func TestTested(t *testing.T) {
+	v := voice(quantity.SI)
+	read := safety.Tested{Length: 120, Spacing: 30}
+	if got := v.Tested(read); len(got) != 1 || !strings.HasSuffix(got[0], TestAsYouGo) {
+		t.Errorf("%q", got)
+	}
+	read.Untested, read.First, read.Hazards = 45, 30, 2
+	if got := v.Tested(read); len(got) != 2 || got[0] != "Untested over 45 m of the 120 m, first 30 m from the start: no hole of today within 15 m. Spud ahead." || !strings.Contains(got[1], "2 hazards") {
+		t.Errorf("%q", got)
+	}
+	if v.Tested(safety.Tested{}) != nil {
+		t.Error("no line")
 	}
 }

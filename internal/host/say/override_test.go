@@ -14,7 +14,7 @@ func TestLocal(t *testing.T) {
 	for si, us := range map[string]string{
 		"gusts of 52 km/h about 16:00; landing 66 min away":             "gusts of 32 mph about 16:00; landing 66 min away",
 		"Mass not told; 110 kg assumed.":                                "Mass not told; 243 lb assumed.",
-		"A reading gives a figure within 15 m of its hole only.":        "A reading gives a figure within 16 yd of its hole only.",
+		"Untested here: a reading speaks for 15 m about its hole.":      "Untested here: a reading speaks for 16 yd about its hole.",
 		"sight under 1 km about 14:00; landing 40 min away":             "sight under 0.6 mi about 14:00; landing 40 min away",
 		"Air fell 15 C or more within 12 h in the last day.":            "Air fell 15 C or more within 12 h in the last day.",
 		"Within 200 m of shore, where the same total is weaker ice.":    "Within 220 yd of shore, where the same total is weaker ice.",

@@ -2,9 +2,12 @@ package journal
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
+
+	"icehand/internal/base/geo"
 )
 
 // Kind of each body.
@@ -135,6 +138,32 @@ func (b *Hazard) Check() error {
 		return fmt.Errorf("journal: hazard: shape %q is none of point, line, area", b.Shape)
 	case len(b.Points) < least:
 		return fmt.Errorf("journal: hazard: %s of %d points needs %d", b.Shape, len(b.Points), least)
+	case b.Shape == "area":
+		return uncrossed("hazard", b.Points)
+	}
+	return nil
+}
+
+// uncrossed refuses an outline two of whose sides cross: nobody knows what lies inside it.
+func uncrossed(what string, outline []Point) error {
+	corners := slices.Compact(slices.Clone(outline)) // a corner told twice, as in a closed ring, is one
+	if n := len(corners); n > 1 && corners[0] == corners[n-1] {
+		corners = corners[:n-1]
+	}
+	at := func(i int) geo.Local {
+		p := corners[i%len(corners)]
+		return geo.Local{E: float64(p.Lon), N: float64(p.Lat)} // stretched, which makes no sides cross
+	}
+	for i := range corners {
+		for k := i + 2; k < len(corners); k++ {
+			if (k+1)%len(corners) == i {
+				continue // sides that share a corner
+			}
+			if geo.SegmentsCross(at(i), at(i+1), at(k), at(k+1)) {
+				return fmt.Errorf("journal: %s: the outline crosses itself, between corners %d and %d and corners %d and %d; name the corners in turn",
+					what, i+1, i+2, k+1, (k+1)%len(corners)+1)
+			}
+		}
 	}
 	return nil
 }
