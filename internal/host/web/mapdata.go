@@ -183,22 +183,30 @@ func (h *handler) mapToday(w http.ResponseWriter, r *http.Request, v *visit) err
 	if backErr == nil && len(back.Way.Line) > 1 {
 		out.Features = append(out.Features, lineFeature(back.Way.Line, false, map[string]any{"sort": "way"}))
 	}
-	if stepErr == nil && (step.Do == advise.Drill || step.Do == advise.Look || step.Do == advise.Move) {
-		out.Features = append(out.Features, pointFeature(step.To, map[string]any{"sort": "next", "text": say.Fraction(step.Odds.P)}))
-		at := xy(step.To)
-		out.Centre = &at
-	}
 	if stepErr == nil {
-		for _, o := range step.Others {
-			out.Features = append(out.Features, pointFeature(o.To, map[string]any{"sort": "other", "text": "or " + say.Fraction(o.Odds.P)}))
+		out.Features = append(out.Features, stepFeatures(v, step, sitting)...)
+		if step.Do == advise.Drill || step.Do == advise.Look || step.Do == advise.Move {
+			at := xy(step.To)
+			out.Centre = &at
 		}
-		out.Features = append(out.Features, clockFeatures(v, step, sitting)...)
 	}
 	if here.Known {
 		out.Here = &hereData{At: xy(here.At), Accuracy: here.Accuracy.Metres(), Text: fixText(v, here)}
 		out.Centre = &out.Here.At
 	}
 	return sendJSON(w, out)
+}
+
+// stepFeatures draws where the step and its alternatives lead, and the sit clocks.
+func stepFeatures(v *visit, step advise.Step, sitting map[int]*lake.Hole) []feature {
+	var out []feature
+	if step.Do == advise.Drill || step.Do == advise.Look || step.Do == advise.Move {
+		out = append(out, pointFeature(step.To, map[string]any{"sort": "next", "text": say.Fraction(step.Odds.P)}))
+	}
+	for _, o := range step.Others {
+		out = append(out, pointFeature(o.To, map[string]any{"sort": "other", "text": "or " + say.Fraction(o.Odds.P)}))
+	}
+	return append(out, clockFeatures(v, step, sitting)...)
 }
 
 // clockFeatures writes the sit clocks of the rods at their holes, those of one hole together.

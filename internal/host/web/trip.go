@@ -164,13 +164,7 @@ func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) err
 			return err
 		}
 	}
-	err = h.Desk.Read(r.Context(), func(d desk.View) error { // the form names no guest: whoever was named stays named
-		if t := d.Party.Trip(x.Day); t != nil && body.Aim == "first_fish" && t.Aim == body.Aim {
-			body.AimFor = t.AimFor
-		}
-		return nil
-	})
-	if err != nil {
+	if err := h.keepNamed(r, x.Day, body); err != nil {
 		return err
 	}
 	a.At = at
@@ -181,4 +175,14 @@ func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) err
 		return back(w, r, "/day")
 	}
 	return back(w, r, "/evening?day="+string(x.Day))
+}
+
+// keepNamed keeps the guest whose first fish the day is about: the form names none.
+func (h *handler) keepNamed(r *http.Request, day journal.Day, body *journal.Trip) error {
+	return h.Desk.Read(r.Context(), func(d desk.View) error {
+		if t := d.Party.Trip(day); t != nil && body.Aim == "first_fish" && t.Aim == body.Aim {
+			body.AimFor = t.AimFor
+		}
+		return nil
+	})
 }
