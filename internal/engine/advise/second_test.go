@@ -145,3 +145,26 @@ func TestWalleyeDoNotCountAsPerch(t *testing.T) {
 		}
 	}
 }
+
+// A day's target told anew parts a sit: only what comes after counts as hours after walleye, and only what came before as perch
+// effort.
+func TestTargetToldAnewPartsASit(t *testing.T) {
+	d := newDiary(t)
+	h := d.hole(d.at(10, "10:00"), geo.Local{})
+	sit := d.write(d.at(10, "10:00"), &journal.SitStart{Rod: 1, Hole: h, Target: "perch"})
+	d.write(d.at(10, "11:00"), &journal.Trip{Rods: 1, Travel: "foot", Target: "walleye"})
+	d.write(d.at(10, "11:20"), &journal.Fish{Hole: h, Rod: 1, Species: "walleye", Kept: true, Count: 2})
+	d.write(d.at(10, "11:30"), &journal.SitEnd{Sit: sit, Why: "moved"})
+	in := d.input(d.at(15, "09:00"), geo.Local{})
+	sits := dusk.Sits(in.Lake, in.Party, 0, time.Time{}, in.Now, in.Surface)
+	if len(sits) != 2 || sits[0].Aimed || !sits[1].Aimed || len(sits[0].Fish) != 0 || len(sits[1].Fish) != 2 || !sits[0].To.Equal(d.at(10, "11:00")) || !sits[1].To.Equal(d.at(10, "11:30")) {
+		t.Errorf("%+v", sits)
+	}
+	w, err := in.look(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r := w.readRecord(); len(r) != 1 || r[0].hours != 1 || r[0].fish != 0 {
+		t.Errorf("perch effort %+v", r)
+	}
+}

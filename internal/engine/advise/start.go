@@ -51,11 +51,15 @@ func (w *world) readRecord() []effort {
 	byHole := map[uuid.UUID][]int{}
 	for _, s := range w.in.Party.Sits {
 		h := w.in.Lake.Hole(s.Hole)
-		if h == nil || !h.Placed || s.To.IsZero() || !s.To.After(s.From) || s.To.Sub(s.From) > longestSit || s.From.After(w.in.Now) || s.Target == dusk.Target {
+		if h == nil || !h.Placed || s.To.IsZero() || !s.To.After(s.From) || s.To.Sub(s.From) > longestSit || s.From.After(w.in.Now) {
 			continue
 		}
-		byHole[s.Hole] = append(byHole[s.Hole], len(out))
-		out = append(out, effort{at: h.At, when: s.From, hours: s.To.Sub(s.From).Hours(), hole: s.Hole})
+		for _, p := range dusk.Pieces(w.in.Party, s, s.To) {
+			if w.in.Party.TargetAt(s, p.From) != dusk.Target {
+				byHole[s.Hole] = append(byHole[s.Hole], len(out))
+				out = append(out, effort{at: h.At, when: p.From, hours: p.To.Sub(p.From).Hours(), hole: s.Hole})
+			}
+		}
 	}
 	for _, x := range w.in.Party.Fish {
 		if x.Species == dusk.Target {

@@ -278,7 +278,7 @@ func (in Input) events(from, until time.Time, piece time.Duration, ev *Evidence)
 	return out
 }
 
-// partyEvents adds sits in pieces, bites and fish. Walleye, and the sits that were after them, tell of the second target and
+// partyEvents adds sits in pieces, bites and fish. Walleye, and the hours that were after them, tell of the second target and
 // not of perch.
 func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece time.Duration, add func(time.Time, int, uuid.UUID, uuid.UUID, func(geo.Local) any)) {
 	good := in.Options.filled().GoodLength
@@ -291,7 +291,7 @@ func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece t
 		if to.Sub(s.From) > longestSit {
 			to = s.From.Add(longestSit)
 		}
-		if !takes(s.From) || s.Target == dusk.Target {
+		if !takes(s.From) {
 			continue
 		}
 		for from, end := s.From, s.From; from.Before(to); from = end {
@@ -301,7 +301,9 @@ func (in Input) partyEvents(until time.Time, takes func(time.Time) bool, piece t
 			if at := catches.after(s.Hole, from); !at.IsZero() && at.Before(end) {
 				end = at
 			}
-			add(end, thenSit, s.ID, s.Hole, func(p geo.Local) any { return plan.SitSpan{At: p, Rod: s.Rod, From: from, To: end} })
+			if in.Party.TargetAt(s, from) != dusk.Target {
+				add(end, thenSit, s.ID, s.Hole, func(p geo.Local) any { return plan.SitSpan{At: p, Rod: s.Rod, From: from, To: end} })
+			}
 		}
 	}
 	for _, b := range in.Party.Bites {

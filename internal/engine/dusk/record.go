@@ -72,10 +72,12 @@ func Sits(l *lake.View, p *party.View, clarity quantity.Length, from, until time
 			place = placeOf(h, surfaces)
 			places[h.ID] = place
 		}
-		sit := Sit{At: h.At, From: x.From, To: to, Aimed: x.Target == Target, Cover: cover, Depth: place.Depth, Edge: place.Edge}
-		sit.Cloud, sit.CloudTold = CloudSeen(l, x.From)
-		byHole[x.Hole] = append(byHole[x.Hole], len(out))
-		out = append(out, sit)
+		cloud, told := CloudSeen(l, x.From)
+		for _, piece := range Pieces(p, x, to) {
+			byHole[x.Hole] = append(byHole[x.Hole], len(out))
+			out = append(out, Sit{At: h.At, From: piece.From, To: piece.To, Aimed: p.TargetAt(x, piece.From) == Target, Cover: cover, Depth: place.Depth, Edge: place.Edge,
+				Cloud: cloud, CloudTold: told})
+		}
 	}
 	for _, f := range p.Fish {
 		if f.Species != Target {
@@ -88,6 +90,18 @@ func Sits(l *lake.View, p *party.View, clarity quantity.Length, from, until time
 				}
 				break
 			}
+		}
+	}
+	return out
+}
+
+// Pieces parts a sit where the day's target was told anew.
+func Pieces(p *party.View, s *party.Sit, to time.Time) []Span {
+	out := []Span{{From: s.From, To: to}}
+	for i := range p.Trips {
+		if t := &p.Trips[i]; t.Day == s.Day && t.When.After(s.From) && t.When.Before(to) {
+			out[len(out)-1].To = t.When
+			out = append(out, Span{From: t.When, To: to})
 		}
 	}
 	return out

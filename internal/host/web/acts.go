@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"net/http"
 	"net/url"
 	"strconv"
@@ -80,9 +81,12 @@ func (h *handler) postFish(w http.ResponseWriter, r *http.Request, v *visit) err
 		}
 	}
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
+		if t := d.Party.Trip(d.Today); t != nil {
+			x.Species = t.Target // as the strip above the keys says
+		}
 		for _, s := range d.Party.RodsAt(d.Now) {
 			if s.Hole == x.Hole && x.Hole != uuid.Nil {
-				x.Rod = s.Rod
+				x.Rod, x.Species = s.Rod, cmp.Or(d.Party.TargetAt(s, d.Now), x.Species)
 			}
 		}
 		if x.Guest == uuid.Nil && x.Hole != uuid.Nil { // a fish goes to whoever sits at its hole

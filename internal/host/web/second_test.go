@@ -69,6 +69,15 @@ func TestSecondTargetOnThePages(t *testing.T) {
 	}); err != nil || !strings.Contains(kept, `"second":"switch"`) || !strings.Contains(kept, line) {
 		t.Errorf("journaled %s, %v", kept, err)
 	}
+	sent(t, h, "/fish", form("kept", "yes", "size", "good"))
+	if err := d.Read(t.Context(), func(v desk.View) error {
+		if n := len(v.Party.Fish); v.Party.Fish[n-1].Species != "walleye" {
+			t.Errorf("landed with the strip on walleye: %s", v.Party.Fish[n-1].Species)
+		}
+		return nil
+	}); err != nil {
+		t.Error(err)
+	}
 	w := get(h, "/evening")
 	for _, want := range []string{"<strong>Morning.</strong>", "<strong>Afternoon.</strong>", "for a walleye in", say.CheckRules[:20]} {
 		if w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want) {

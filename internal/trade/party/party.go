@@ -261,6 +261,18 @@ func (v *View) Trip(day journal.Day) *Trip {
 	return nil
 }
 
+// TargetAt gives what a rod was after at an instant of its sit: the sit's own target, or that of the day's trip where it was
+// told since; "" when nobody said.
+func (v *View) TargetAt(s *Sit, at time.Time) string {
+	target := s.Target
+	for i := range v.Trips {
+		if t := &v.Trips[i]; t.Day == s.Day && t.Target != "" && t.When.After(s.From) && !t.When.After(at) {
+			target = t.Target
+		}
+	}
+	return target
+}
+
 // Guest gives a person by id, or nil.
 func (v *View) Guest(id uuid.UUID) *Guest { return v.guests[id] }
 

@@ -158,3 +158,20 @@ func TestEarliestTurnBackIsKept(t *testing.T) {
 		t.Errorf("%+v", v.TurnBack)
 	}
 }
+
+// What a rod is after is its sit's own target until the day's trip is told another.
+func TestTargetAt(t *testing.T) {
+	w := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}
+	w.add(0, &journal.Trip{Rods: 2, Travel: "foot", Target: "walleye"}) // told before the sit: the sit's own counts
+	a := w.add(10, &journal.SitStart{Hole: uuid.UUID{1, 2}, Rod: 1, Target: "perch"})
+	w.add(40, &journal.Trip{Rods: 2, Travel: "foot", Target: "walleye"})
+	w.add(50, &journal.Trip{Rods: 3, Travel: "foot"}) // of rods only
+	w.add(70, &journal.Trip{Rods: 3, Travel: "foot", Target: "perch"})
+	w.add(90, &journal.SitEnd{Sit: a})
+	v := fold(t, w)
+	for minute, want := range map[int]string{10: "perch", 39: "perch", 40: "walleye", 60: "walleye", 70: "perch", 90: "perch"} {
+		if got := v.TargetAt(v.Sits[0], at(minute)); got != want {
+			t.Errorf("minute %d: %q, want %q", minute, got, want)
+		}
+	}
+}
