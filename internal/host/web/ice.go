@@ -58,45 +58,57 @@ var loadClasses = []string{"on_foot", "group", "snow_machine", "side_by_side", "
 const freshReading = 12 // h
 
 func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
-	ctx := r.Context()
-	class := r.URL.Query().Get("load")
-	if class == "" {
-		class = loadClasses[0]
-	}
-	if !slices.Contains(loadClasses, class) {
-		return fault.New(fault.BadInput, "Choose one of the loads below.", "%q is no load of a table", class)
-	}
-	load := safety.Load{Class: class}
-	if text := r.URL.Query().Get("mass"); text != "" {
-		var err error
-		if load.Mass, err = v.massOf(text); err != nil {
-			return err
-		}
-	}
-	answer, err := h.Desk.Ice(ctx, nil, load)
+	load, err := loadAsked(r, v)
 	if err != nil {
 		return err
 	}
-	on, err := h.Desk.OnIce(ctx)
+	answer, err := h.Desk.Ice(r.Context(), nil, load)
 	if err != nil {
 		return err
 	}
-	view := iceView{Text: v.voice.Ice(answer), Unit: "cm", MassUnit: "kg", Parkable: parkable, Locate: !h.Desk.Told()}
+	view := iceView{Text: v.voice.Ice(answer), Unit: "cm", MassUnit: "kg", Parkable: parkable, Locate: !h.Desk.Told(), Class: load.Class, Tables: tablesBy(answer.Table)}
 	if v.settings.Units == quantity.US {
 		view.Unit, view.MassUnit = "in", "lb"
 	}
-	view.Class, view.Mass = class, "Asked with "+v.voice.Units.MassText(answer.Load.Mass)+" ..."
+	view.Mass = "Asked with " + v.voice.Units.MassText(answer.Load.Mass) + " ..."
 	for _, c := range loadClasses {
-		view.Loads = append(view.Loads, loadView{strings.ReplaceAll(c, "_", " "), "/ice?load=" + c, c == class})
+		view.Loads = append(view.Loads, loadView{strings.ReplaceAll(c, "_", " "), "/ice?load=" + c, c == load.Class})
 	}
 	if view.Cold, err = h.cold(r, v); err != nil {
 		return err
 	}
-	_, hole, err := h.Desk.Standing(ctx)
+	if err := h.fillIce(r, v, &view, answer); err != nil {
+		return err
+	}
+	return h.show(w, r, v, http.StatusOK, "Ice", icePage(view))
+}
+
+// loadAsked reads which load is asked about; on foot when none is.
+func loadAsked(r *http.Request, v *visit) (load safety.Load, err error) {
+	q := r.URL.Query()
+	if load.Class = q.Get("load"); load.Class == "" {
+		load.Class = loadClasses[0]
+	}
+	if !slices.Contains(loadClasses, load.Class) {
+		return load, fault.New(fault.BadInput, "Choose one of the loads below.", "%q is no load of a table", load.Class)
+	}
+	if text := q.Get("mass"); text != "" {
+		load.Mass, err = v.massOf(text)
+	}
+	return load, err
+}
+
+// fillIce fills in what the record says beside the answer: last reading, hazards, what stands on the ice.
+func (h *handler) fillIce(r *http.Request, v *visit, view *iceView, answer safety.IceAnswer) error {
+	on, err := h.Desk.OnIce(r.Context())
 	if err != nil {
 		return err
 	}
-	err = h.Desk.Read(ctx, func(d desk.View) error {
+	_, hole, err := h.Desk.Standing(r.Context())
+	if err != nil {
+		return err
+	}
+	return h.Desk.Read(r.Context(), func(d desk.View) error {
 		if r.URL.Query().Get("hole") != "" {
 			o, err := holeNamed(r, d)
 			if err != nil {
@@ -110,7 +122,7 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 		}
 		view.last(d, v, answer)
 		view.Parked, view.Hazards = parked(on, v), hazardsOf(d, v, answer.Hazards)
-		view.Plan, view.Tables, view.NoFreezeUp = planIce(d, v, on), tablesBy(answer.Table), d.Lake.FreezeUp == ""
+		view.Plan, view.NoFreezeUp = planIce(d, v, on), d.Lake.FreezeUp == ""
 		if on.Unplaced > 0 {
 			view.Unplaced = fmt.Sprintf("%s on the ice, not told where: not in the picture and in no figure.", personsWord(on.Unplaced))
 		}
@@ -119,10 +131,6 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 		}
 		return nil
 	})
-	if err != nil {
-		return err
-	}
-	return h.show(w, r, v, http.StatusOK, "Ice", icePage(view))
 }
 
 // last shows the newest reading in large, and keys for the thicknesses about it.
