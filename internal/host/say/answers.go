@@ -87,7 +87,7 @@ func (v Voice) basis(s advise.Step) []string {
 		} else {
 			out = append(out, "No look of an earlier day within "+v.Units.DistanceText(a.Basis.Past.Within)+".")
 		}
-		out = append(out, fmt.Sprintf("About %.0f in 10 parts of the odds come from marks seen today, the rest from depth, stage and record.", math.Round(10*a.Basis.Known)))
+		out = append(out, fmt.Sprintf("About %.0f tenths of the odds come from marks seen today, the rest from depth, stage and record.", math.Round(10*a.Basis.Known)))
 		if s.Odds.High > s.Odds.Low {
 			out = append(out, "Odds "+Fraction(s.Odds.P)+"; "+OddsRange(s.Odds)+".")
 		}

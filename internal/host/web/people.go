@@ -58,9 +58,9 @@ var reaches = []quantity.Length{100, 200, 300, 500, 800, 1500}
 // walks fills how far a person is walked at a stretch.
 func (p *personView) walks(v *visit, g *party.Guest) {
 	usual := advise.UsualReach(g.Age)
-	p.Walks = "walks " + v.voice.Units.DistanceText(usual) + " at a stretch, as usual for the age"
+	p.Walks = "walks " + v.voice.Units.DistanceText(usual) + ", usual"
 	if g.Reach > 0 {
-		p.Walks = "walks " + v.voice.Units.DistanceText(g.Reach) + " at a stretch, told"
+		p.Walks = "walks " + v.voice.Units.DistanceText(g.Reach) + ", told"
 	}
 	for _, l := range reaches {
 		p.Reaches = append(p.Reaches, reachKey{v.voice.Units.DistanceText(l), []field{{"person", p.ID}, {"reach", fmt.Sprint(l.Millimetres())}}, g.Reach == l})
