@@ -9,6 +9,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/engine/dusk"
+	"icehand/internal/engine/safety"
 )
 
 // SecondText is the decision about the second target in words.
@@ -49,10 +50,18 @@ func (v Voice) Second(s *advise.Second) SecondText {
 		}
 	}
 	if x := s.Would; x != nil && len(x.Bar.Refusals) > 0 {
-		t.Facts = append(t.Facts, fit(fmt.Sprintf("Better, but barred: %s, %s.", v.secondPlace(x, s.Of), walleyeOdds(x))), fit(first(v.Local(x.Bar.Refusals[0].Text))))
+		what := "Better, but barred: "
+		if s.Best == nil {
+			what = "It would have been: "
+		}
+		t.Facts = append(t.Facts, fit(what+v.secondPlace(x, s.Of)+", "+walleyeOdds(x)+"."), fit(first(v.Local(x.Bar.Refusals[0].Text))))
 	}
 	for _, r := range s.Why {
-		t.Why = append(t.Why, v.Reason(advise.SecondReason(r)))
+		if r.Text != "" { // what bars it has its own sentence
+			t.Why = append(t.Why, fit(first(v.Local(r.Text))))
+		} else {
+			t.Why = append(t.Why, v.Reason(advise.SecondReason(r)))
+		}
 	}
 	for _, r := range s.Changes {
 		t.Changes = append(t.Changes, v.Reason(advise.SecondReason(r)))
@@ -72,11 +81,10 @@ func (v Voice) secondCall(s *advise.Second) string {
 	case s.Verdict == dusk.NoLight:
 		return "No light for walleye in what is left of the day, as far as snow and ice are known."
 	case b == nil || s.Verdict == dusk.Barred:
-		why := ""
-		if len(s.Why) > 0 {
-			why = v.phrase(advise.SecondReason(s.Why[0]))
+		if why := noPlan[firstRefusal(s).Code]; why != "" {
+			return "No walleye plan: " + why + "."
 		}
-		return "No walleye plan: " + why + "."
+		return "No walleye plan: no step may be advised to a place for it."
 	}
 	where, until := v.secondPlace(b, s.Of), v.Clock(b.End)
 	when := v.Clock(b.Leave)
@@ -103,6 +111,21 @@ func (v Voice) secondShort(s *advise.Second) string {
 	}
 	walleye := map[dusk.Verdict]string{dusk.Switch: "Walleye", dusk.TossUp: "Or walleye", dusk.Thin: "Walleye?"}[s.Verdict]
 	return fmt.Sprintf("%s %s to %s, %s", walleye, v.Clock(b.Leave), v.Clock(b.End), where)
+}
+
+// noPlan says in few words what bars every plan.
+var noPlan = map[string]string{"law": "closed by the rule book", "law_hours": "outside the legal hours", "turn_back": "no time for it before turning back",
+	"holes_left": "the batteries are low", "hazard": "a hazard lies in the way", "shore": "too near the shore", "far": "no ice read today near enough"}
+
+// firstRefusal gives what bars the plan that would be best.
+func firstRefusal(s *advise.Second) safety.Refusal {
+	if s.Would != nil && len(s.Would.Bar.Refusals) > 0 {
+		return s.Would.Bar.Refusals[0]
+	}
+	if len(s.Refused) > 0 {
+		return s.Refused[0]
+	}
+	return safety.Refusal{}
 }
 
 var forms = map[dusk.Form]string{dusk.Hump: "hump ", dusk.Break: "break ", dusk.Flat: "flat ", dusk.Spot: "spot on record "}

@@ -8,6 +8,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/engine/dusk"
+	"icehand/internal/engine/safety"
 )
 
 func aSecond(verdict dusk.Verdict, now time.Time) *advise.Second {
@@ -48,8 +49,8 @@ func TestSecondTargetInWords(t *testing.T) {
 			}
 		}
 	}
-	b := v.Second(&advise.Second{Answer: dusk.Answer{Verdict: dusk.Barred, Why: []dusk.Reason{{Code: "law", Text: "The season for walleye is closed."}}}})
-	if b.Sentence != "No walleye plan: The season for walleye is closed." || b.Soon || len(b.Facts) != 0 {
+	b := v.Second(&advise.Second{Answer: dusk.Answer{Verdict: dusk.Barred, Refused: []safety.Refusal{{Code: "law"}}, Why: []dusk.Reason{{Code: "law", Text: "The season for walleye is closed."}}}})
+	if b.Sentence != "No walleye plan: closed by the rule book." || len(b.Why) != 1 || b.Why[0] != "The season for walleye is closed." || b.Soon || len(b.Facts) != 0 {
 		t.Errorf("%+v", b)
 	}
 	if x := v.Second(nil); x.Sentence != "" || x.Soon {
