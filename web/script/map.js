@@ -280,9 +280,10 @@ function walk(to) {
 
 // heading gives the course in degrees: to the place walked to, else as the party came from its last hole.
 function heading() {
-	const way = here && walking ? [here, walking] : here && last ? [last, here] : null;
-	if (!way || Math.hypot(way[1][0] - way[0][0], way[1][1] - way[0][1]) < 5) return null;
-	return Math.atan2(way[1][0] - way[0][0], way[1][1] - way[0][1]) * 180 / Math.PI;
+	for (const [from, to] of [[here, walking], [last, here]]) { // a way of a step or two has no course
+		if (from && to && Math.hypot(to[0] - from[0], to[1] - from[1]) >= 5) return Math.atan2(to[0] - from[0], to[1] - from[1]) * 180 / Math.PI;
+	}
+	return null;
 }
 
 // turn puts north up, or the course.

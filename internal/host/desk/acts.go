@@ -176,6 +176,7 @@ func (d *Desk) FoundLake(ctx context.Context, a Act, name string, origin geo.Pos
 type HoleRef struct {
 	ID    uuid.UUID     // a hole on record
 	Place *advise.Place // else: where
+	made  bool          // a hole is made there, however near another lies
 }
 
 // reach is how far a fix may lie from a hole of today and still be that hole, when the fix tells no accuracy: two
@@ -218,7 +219,7 @@ func (d *Desk) hole(ref HoleRef, a Act, depth quantity.Length) (uuid.UUID, []ite
 		h.Depth, h.DepthBy = journal.MM(depth), "sonar"
 	}
 	if p := ref.Place; p != nil && p.Known && p.Accuracy <= badFix {
-		if found := d.findHole(*p, day); found != nil {
+		if found := d.findHole(*p, day); found != nil && !ref.made {
 			return found.ID, nil, nil
 		}
 		if s := d.surface(); s != nil && !s.OnWater(p.At) {
@@ -235,6 +236,26 @@ func (d *Desk) hole(ref HoleRef, a Act, depth quantity.Length) (uuid.UUID, []ite
 	}
 	return id, []item{{id, a.At, h}}, nil
 }
+
+// besideOpen turns a place into that of the hole which the advice shown asks for, when the phone stands there and the hole
+// lies nearer to another than a fix can tell apart: else a hole beside one that holds fish would never be recorded, and
+// would be asked for for ever.
+func (d *Desk) besideOpen(ref HoleRef, a Act) HoleRef {
+	p, s := ref.Place, d.step.step
+	if ref.ID != uuid.Nil || p == nil || !p.Known || !d.step.ok || s.Do != advise.Drill || a.At.Sub(d.step.now) > showsFor || p.At.Distance(s.To) > reach {
+		return ref
+	}
+	at := advise.Place{At: s.To, Known: true, Accuracy: max(p.Accuracy, besideError), Fixed: p.Fixed}
+	if d.findHole(at, journal.DayOf(a.At, d.lake.Zone)) == nil {
+		return ref // a fix can tell it apart
+	}
+	return HoleRef{Place: &at, made: true}
+}
+
+const (
+	showsFor    = 20 * time.Minute // how long a step that was shown is taken to be what is done; our own choice
+	besideError = 1 * quantity.Metre
+)
 
 // MadeHole gives the id of the hole that an act makes.
 func MadeHole(lakeID, act uuid.UUID) uuid.UUID {
@@ -258,7 +279,7 @@ func (d *Desk) Look(ctx context.Context, x LookAct) (hole uuid.UUID, err error) 
 	d.follow(&x)
 	err = d.record(ctx, x.Act, func(a Act) error {
 		var items []item
-		hole, items, err = d.hole(x.Hole, a, x.Depth)
+		hole, items, err = d.hole(d.besideOpen(x.Hole, a), a, x.Depth)
 		if err != nil {
 			return err
 		}

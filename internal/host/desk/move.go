@@ -22,7 +22,7 @@ func (d *Desk) bring(ctx context.Context, a Act, ref HoleRef, rods []int, guest 
 	if d.log.Find(a.ID) != nil { // a repeat of this act
 		return nil
 	}
-	hole, items, err := d.hole(ref, a, 0)
+	hole, items, err := d.hole(d.besideOpen(ref, a), a, 0)
 	if err != nil {
 		return err
 	}

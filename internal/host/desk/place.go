@@ -24,7 +24,7 @@ func (d *Desk) Drill(ctx context.Context, a Act, ref HoleRef) (hole uuid.UUID, m
 			return nil
 		}
 		var items []item
-		if hole, items, err = d.hole(ref, a, 0); err != nil || len(items) == 0 {
+		if hole, items, err = d.hole(d.besideOpen(ref, a), a, 0); err != nil || len(items) == 0 {
 			return err
 		}
 		hole, made = a.ID, true

@@ -252,3 +252,32 @@ func TestDaySaysWhatWasFollowed(t *testing.T) {
 		t.Error("Day does not say that the advice was followed")
 	}
 }
+
+// A hole that the advice asks for beside one that holds fish is recorded as a hole of its own, though a fix cannot tell the
+// two apart: once the look went to the old hole, and the step stayed the same for ever.
+func TestAHoleBesideAnotherIsRecorded(t *testing.T) {
+	d, h, _ := demo(t, true)
+	step, err := d.Next(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if here := d.Here(); step.Do != advise.Drill || step.To.Distance(here.At) > 6 {
+		t.Fatalf("the demo's step is no hole beside another: %v, %v off", step.Do, step.To.Distance(here.At))
+	}
+	n := count(t, d, journal.KindHole)
+	sent(t, h, "/look", form("marks", "none"))
+	if count(t, d, journal.KindHole) != n+1 {
+		t.Fatal("the look went to the hole beside it")
+	}
+	err = d.Read(t.Context(), func(v desk.View) error {
+		holes := v.Lake.HolesOn(v.Today)
+		if last := holes[len(holes)-1]; last.At.Distance(step.To) > 0.1 {
+			t.Errorf("hole %d lies %v from where it was advised", last.Number, last.At.Distance(step.To))
+		}
+		return nil
+	})
+	after, err2 := d.Next(t.Context(), nil)
+	if err != nil || err2 != nil || after.To.Distance(step.To) < 0.5 && after.Do == step.Do {
+		t.Errorf("the step stayed: %v to %v, %v %v", after.Do, after.To, err, err2)
+	}
+}
