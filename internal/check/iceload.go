@@ -33,6 +33,10 @@ var loadSlugs = []Slug{
 		func(in Inputs) (float64, error) {
 			return ice.SmithThickness(quantity.Mass(in.n("load_short_ton"))*quantity.ShortTon, in.n("factor")).Inches(), nil
 		}},
+	{"standing_thickness", "in", "thickness that the program's formula asks for a stay of more than two hours", keys("load_short_ton", "short ton"),
+		func(in Inputs) (float64, error) {
+			return ice.Strength{}.StandingStrength().Required(quantity.Mass(in.n("load_short_ton")) * quantity.ShortTon).Inches(), nil
+		}},
 	{"fairbanks_thickness", "in", "thickness 5 sqrt(W)", keys("load_short_ton", "short ton"),
 		func(in Inputs) (float64, error) {
 			return ice.FairbanksThickness(quantity.Mass(in.n("load_short_ton")) * quantity.ShortTon).Inches(), nil

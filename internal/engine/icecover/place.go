@@ -68,7 +68,7 @@ type Field struct {
 const mostHoles = 120
 
 // NewField makes the field of a zone from its reference, [Estimate.Deciding] or, where the column is not known, the
-// thinnest hole, and from the holes. Of more than a hundred and twenty the thinnest are kept: they are the careful ones.
+// thinnest hole about the place, and from the holes. Of more than a hundred and twenty the thinnest are kept: they are the careful ones.
 func NewField(reference quantity.Length, holes []Hole, s Scatter) *Field {
 	f := &Field{scatter: s, reference: reference.Metres(), holes: slices.Clone(holes)}
 	slices.SortStableFunc(f.holes, func(a, b Hole) int {
@@ -83,8 +83,11 @@ func NewField(reference quantity.Length, holes []Hole, s Scatter) *Field {
 	f.holes = f.holes[max(0, len(f.holes)-mostHoles):]
 	at := make([]geo.Local, len(f.holes))
 	f.differ = make([]float64, len(f.holes))
+	most := mostSurprise * math.Sqrt(s.covariance(0)+square(s.Hole.Metres()))
 	for i, h := range f.holes {
-		at[i], f.differ[i] = h.At, h.Effective.Metres()-f.reference
+		at[i] = h.At
+		// (COVER-12)
+		f.differ[i] = math.Max(-most, math.Min(most, h.Effective.Metres()-f.reference))
 	}
 	f.factor = s.factor(at, nil)
 	forward(f.factor, f.differ)

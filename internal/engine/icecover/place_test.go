@@ -163,3 +163,54 @@ func TestHolesAlike(t *testing.T) {
 		t.Errorf("one %.2f cm, three %.2f cm", one, three)
 	}
 }
+
+// The ice of a place lies at or above the low end as often as that says: drawn from the scatter itself about a known
+// zone, with the errors that holes have. The least over the thickest holes makes it a little rarer to fail.
+func TestLowEndHolds(t *testing.T) {
+	s := UsualScatter()
+	rng := num.NewStream(6, "low end")
+	held, n, slack := 0, 2000, 0.0
+	for range n {
+		at := []geo.Local{{E: 40 * rng.NormFloat64(), N: 40 * rng.NormFloat64()}}
+		for range 1 + rng.IntN(12) {
+			reach := 20.0
+			if rng.IntN(3) == 0 {
+				reach = 600
+			}
+			at = append(at, geo.Local{E: reach * rng.NormFloat64(), N: reach * rng.NormFloat64()})
+		}
+		smooth := Scatter{Short: s.Short, Long: s.Long, ShortRange: s.ShortRange, LongRange: s.LongRange}
+		l := smooth.factor(at, nil)
+		z, truth := make([]float64, len(at)), make([]float64, len(at))
+		for i := range at {
+			z[i] = rng.NormFloat64()
+			for k := range i + 1 {
+				truth[i] += l[i][k] * z[k]
+			}
+		}
+		var holes []Hole
+		for i := 1; i < len(at); i++ {
+			holes = append(holes, Hole{at[i], quantity.Length(0.40+truth[i]+s.Hole.Metres()*rng.NormFloat64())})
+		}
+		spot := NewField(40*cm, holes, s).At(at[0])
+		if 0.40+truth[0] >= spot.Low.Metres() {
+			held++
+		}
+		slack += (spot.Middle - spot.Low).Centimetres() / float64(n)
+	}
+	t.Logf("the low end holds %.3f of the time, %.1f cm below the middle", float64(held)/float64(n), slack)
+	if share := float64(held) / float64(n); share < 0.94 || share > 0.99 {
+		t.Errorf("the low end holds %.3f of the time", share)
+	}
+}
+
+// A thin hole over a spring a kilometre off takes little away; the same hole beside the place takes all that three
+// standard deviations can.
+func TestThinHoleFarOff(t *testing.T) {
+	here := Hole{geo.Local{}, 90 * cm}
+	low := func(holes ...Hole) float64 { return NewField(90*cm, holes, UsualScatter()).At(geo.Local{}).Low.Centimetres() }
+	alone, far, near := low(here), low(here, Hole{geo.Local{E: 1100}, 9 * cm}), low(here, Hole{geo.Local{E: 10}, 9 * cm})
+	if !(far < alone && alone-far < 3 && alone-near > 4) {
+		t.Errorf("alone %.1f, thin far off %.1f, thin beside it %.1f", alone, far, near)
+	}
+}

@@ -10,8 +10,8 @@ import (
 	"icehand/internal/trade/lake"
 )
 
-// Cover is what weather and holes make of the ice of the lake's zones. The zero value knows no column: then a zone is
-// judged about its thinnest hole.
+// Cover is what weather and holes make of the ice of the lake's zones. The zero value knows no column: then a place is
+// judged about the thinnest hole that counts there.
 type Cover struct {
 	Shore   func(geo.Local) (quantity.Length, bool) // distance to the nearest shore; nil: not known
 	Columns map[icecover.Zone]Column
@@ -80,15 +80,15 @@ func (q *iceQuestion) basis(least quantity.Length, read bool) Basis {
 	if len(holes) == 0 && !known {
 		return b
 	}
-	reference := quantity.Length(math.Inf(1))
-	if read {
-		reference = least
-	}
-	for _, h := range holes {
-		reference = min(reference, h.Effective)
-	}
-	if known {
+	reference := least
+	switch {
+	case known:
 		b.Column, b.Odd, reference = &column.Estimate, column.Odd, column.Estimate.Deciding
+	case !read:
+		reference = quantity.Length(math.Inf(1))
+		for _, h := range holes {
+			reference = min(reference, h.Effective)
+		}
 	}
 	scatter := c.Scatter
 	if scatter == (icecover.Scatter{}) {

@@ -1,7 +1,10 @@
 package cli
 
 import (
+	"bytes"
 	"context"
+	"encoding/json"
+	"os"
 	"strconv"
 	"strings"
 	"time"
@@ -22,11 +25,15 @@ type iceCmd struct {
 	To    string        `help:"Also tell how far the straight line to this place was read today: a position or hole." placeholder:"POS"`
 	Stay  time.Duration `help:"How long it is to stay in one place: 3h. Beyond 2h the figure is that for standing loads." placeholder:"TIME"`
 	Table string        `help:"Put an agency's table in force from now on, by its name; with --by. Recorded. Without a name that fits, the tables are listed." placeholder:"AGENCY"`
+	Own   string        `name:"own-table" help:"Put a table of your own in force, from a JSON file with agency, jurisdiction, dated, source and least_cm by class; with --by. Recorded." placeholder:"FILE" type:"path"`
 	By    string        `help:"Who answers for a table that asks for less than the default." placeholder:"NAME"`
 }
 
 func (c iceCmd) Run(ctx context.Context, g *Globals) error {
-	if c.Table != "" {
+	switch {
+	case c.Own != "":
+		return c.enter(ctx, g)
+	case c.Table != "":
 		return c.choose(ctx, g)
 	}
 	load, err := c.load()
@@ -161,6 +168,50 @@ func (c iceCmd) choose(ctx context.Context, g *Globals) error {
 		return g.printJSON(map[string]any{"ok": true, "table": c.Table, "by": c.By})
 	}
 	g.say("Table in force from now: %s. %s", c.Table, say.TestAsYouGo)
+	return nil
+}
+
+// ownTable is a table in a file.
+type ownTable struct {
+	Agency       string             `json:"agency"`
+	Jurisdiction string             `json:"jurisdiction"`
+	Dated        string             `json:"dated"`
+	Source       string             `json:"source"`
+	Least        map[string]float64 `json:"least_cm"`
+}
+
+// mostTable bounds the file of a table.
+const mostTable = 64 << 10
+
+// enter records a table of the outfit's own.
+func (c iceCmd) enter(ctx context.Context, g *Globals) error {
+	hint := `Write {"agency":"...","jurisdiction":"...","dated":"2026-01-10","source":"...","least_cm":{"on_foot":18,"snow_machine":28}}.`
+	data, err := os.ReadFile(c.Own)
+	if err != nil {
+		return fault.Wrap(err, fault.BadInput, "Check its name and your rights.", "the file %s cannot be read", c.Own)
+	}
+	var t ownTable
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.DisallowUnknownFields()
+	if len(data) > mostTable || d.Decode(&t) != nil {
+		return fault.New(fault.BadInput, hint, "the file %s holds no table", c.Own)
+	}
+	table := safety.Table{Agency: t.Agency, Jurisdiction: t.Jurisdiction, Dated: t.Dated, Source: t.Source, Editor: c.By, Least: map[string]quantity.Length{}}
+	for class, cm := range t.Least {
+		table.Least[class] = quantity.Length(cm) * quantity.Centimetre
+	}
+	s, err := g.write(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	if err := s.EnterTable(ctx, desk.Act{}, table); err != nil {
+		return err
+	}
+	if g.JSON {
+		return g.printJSON(map[string]any{"ok": true, "table": t.Agency, "by": c.By})
+	}
+	g.say("Table in force from now: %s. %s", say.TableName(table), say.TestAsYouGo)
 	return nil
 }
 

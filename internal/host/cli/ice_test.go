@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -55,5 +56,60 @@ func TestIceLoadAtPlace(t *testing.T) {
 	m.must("ice", "--table", "Water Security Agency", "--by", "Ada Fell")
 	if out := m.must("ice"); !strings.Contains(out, "Water Security Agency, Saskatchewan, Canada (2024-11-29), entered by Ada Fell") || !strings.Contains(out, "asks for 20 cm") && !strings.Contains(out, "asks for 10 cm") {
 		t.Error(out)
+	}
+	own := filepath.Join(t.TempDir(), "own.json")
+	write := func(text string) {
+		if err := os.WriteFile(own, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	table := `{"agency":"Our rule","jurisdiction":"here","dated":"2026-01-10","source":"own","least_cm":{"on_foot":18}}`
+	for _, bad := range []string{"", "{}", `{"least":{}}`, strings.Replace(table, "on_foot", "tank", 1), strings.Replace(table, "18", "-1", 1), strings.Replace(table, "18", "400", 1), strings.Replace(table, "own", "", 1)} {
+		write(bad)
+		if status := m.run("ice", "--own-table", own, "--by", "Ada"); status != exitUsage || !strings.Contains(m.err.String(), "hint:") {
+			t.Errorf("%s: status %d, %s", bad, status, m.err.String())
+		}
+	}
+	write(table)
+	if status := m.run("ice", "--own-table", own); status != exitUsage {
+		t.Errorf("without a name: status %d", status)
+	}
+	m.must("ice", "--own-table", own, "--by", "Ada Fell")
+	if out := m.must("ice"); !strings.Contains(out, "Our rule, here (2026-01-10), entered by Ada Fell") {
+		t.Error(out)
+	}
+}
+
+// The exit status is that of an answered question, whatever was found.
+func TestIceExitIsNoApproval(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:50:00Z")
+	m.withLake()
+	log := "Date,Time,Hole,Position,Depth (m),Ice (cm),White (cm),Snow (cm),Marks\n"
+	cases := []struct {
+		total      int
+		load, mass string
+	}{{95, "car", "900 kg"}, {90, "car", "60 t"}, {9, "on_foot", "110 kg"}, {50, "truck", "1 t"}}
+	place := func(i int) string { return fmt.Sprintf("%.6f, -45.0", 47.9+float64(i)/100) }
+	for i, c := range cases {
+		log += fmt.Sprintf("2026-01-15,8:1%d,%d,\"%s\",11,%d,0,8,none\n", i, i+1, place(i), c.total)
+	}
+	file := filepath.Join(t.TempDir(), "today.csv")
+	if err := os.WriteFile(file, []byte(log), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	m.must("import", file, "--yes")
+	states := map[string]bool{}
+	for i, c := range cases {
+		var a iceFullJSON
+		if status := m.run("ice", "--load", c.load, "--mass", c.mass, "--at-place", place(i), "--json"); status != exitAnswered {
+			t.Errorf("%d cm, %s: status %d", c.total, c.load, status)
+		}
+		if err := json.Unmarshal(m.out.Bytes(), &a); err != nil {
+			t.Fatal(err)
+		}
+		states[a.State] = true
+	}
+	if len(states) != 4 {
+		t.Errorf("the states %v were met, want all four", states)
 	}
 }

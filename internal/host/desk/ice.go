@@ -3,11 +3,13 @@ package desk
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"strings"
 	"time"
 
 	"github.com/google/uuid"
 
+	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/safety"
@@ -206,6 +208,33 @@ func (d *Desk) strength(now time.Time) ice.Strength {
 	}
 	return s
 }
+
+// EnterTable records an outfit's own table and puts it in force: with jurisdiction, date, source, and who entered it.
+func (d *Desk) EnterTable(ctx context.Context, a Act, t safety.Table) error {
+	c := tableChoice{Agency: t.Agency, By: strings.TrimSpace(t.Editor), Jurisdiction: t.Jurisdiction, Dated: t.Dated, Source: t.Source, Least: map[string]int64{}}
+	for field, value := range map[string]string{"agency": c.Agency, "by": c.By, "jurisdiction": c.Jurisdiction, "dated": c.Dated, "source": c.Source} {
+		if strings.TrimSpace(value) == "" {
+			return fault.New(fault.BadInput, "Tell agency, jurisdiction, dated, source, and who enters it.", "the table's %q is empty", field)
+		}
+	}
+	for class, h := range t.Least {
+		if !safety.KnownClass(class) || !(h > 0) || h > thickestAsked {
+			return fault.New(fault.BadInput, "Classes: on_foot, group, snow_machine, side_by_side, car, truck; thickness above 0 and at most 3 m.", "the table's row %q cannot be", class)
+		}
+		c.Least[class] = h.Millimetres()
+	}
+	if len(c.Least) == 0 {
+		return fault.New(fault.BadInput, "Give at least one class.", "the table has no rows")
+	}
+	value, err := json.Marshal(c)
+	if err != nil {
+		return fmt.Errorf("desk: entering an ice table: %w", err)
+	}
+	return d.Record(ctx, a, &journal.Setting{Key: IceTableSetting, Value: value})
+}
+
+// thickestAsked bounds what a table may ask for: more is a slip of the pen.
+const thickestAsked = 3 * quantity.Metre
 
 // ChooseTable records which agency's table is in force from now on, and who chose it.
 func (d *Desk) ChooseTable(ctx context.Context, a Act, agency, by string) error {
