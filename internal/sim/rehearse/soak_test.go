@@ -9,7 +9,7 @@ import (
 // show whatever the engine's settings: who keeps a record loses nothing by it, and does not lock in.
 func TestSeasonTable(t *testing.T) {
 	if os.Getenv("ICEHAND_SOAK") == "" {
-		t.Skip("runs with ICEHAND_SOAK=1 (make soak): about 20 minutes")
+		t.Skip("runs with ICEHAND_SOAK=1 (make soak): 8 minutes of processor")
 	}
 	o := TargetOptions{Parts: []string{"season", "lock-in"}, Lakes: 8, Winters: 1, Options: Options{Seed: 2800, Workers: 2}}
 	r, err := RunTargets(t.Context(), o)
