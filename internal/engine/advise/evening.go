@@ -133,7 +133,7 @@ func (e *eve) fill(p *EveningPlan) {
 		start = p.Starts[0].At
 		p.Pattern = e.pattern(start, p.Holes)
 		first := e.filter.First(p.Pattern.Holes, e.options.LookLength)
-		p.Starts[0].First = e.odds(first)
+		p.Starts[0].First = e.chain(first, len(p.Pattern.Holes))
 	}
 	p.Home = e.turnBackAt(start)
 	p.Times = e.times(p.Home, start)

@@ -214,3 +214,17 @@ func TestEveningTurnBackIsNeverBlank(t *testing.T) {
 		t.Errorf("bare %v (%v), with a forecast %v", bare.At, bare.Unknown, told.At)
 	}
 }
+
+// The odds of a first pattern are those of its chain of holes, and say so.
+func TestFirstPatternIsAChain(t *testing.T) {
+	d := season(t, 3, 0)
+	p, err := Evening(context.Background(), d.input(d.at(15, "19:45"), geo.Local{E: 100, N: 100}), "2026-01-16")
+	if err != nil || len(p.Starts) == 0 {
+		t.Fatal(err, len(p.Starts))
+	}
+	for _, s := range p.Starts {
+		if s.First.Plan != Chain || s.First.Holes < 2 || s.First.P < s.Odds.P || s.Odds.Plan != OneHole {
+			t.Errorf("%s: %+v, one hole %+v", s.Letter, s.First, s.Odds)
+		}
+	}
+}

@@ -399,6 +399,13 @@ func (w *world) odds(o plan.Odds) Odds {
 	return Odds{P: o.P, Low: o.Low, High: o.High, Event: marksEvent, Wait: w.options.LookLength, Word: word(o.P), Plan: OneHole}
 }
 
+// chain dresses the odds of marks in at least one of several holes.
+func (w *world) chain(o plan.Odds, holes int) Odds {
+	out := w.odds(o)
+	out.Plan, out.Holes = Chain, holes
+	return out
+}
+
 // word gives the word of a chance.
 func word(p float64) string {
 	switch {

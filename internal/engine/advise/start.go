@@ -234,7 +234,7 @@ func (e *eve) start(letter string, s site) Start {
 		out.Depth = [2]quantity.Length{quantity.Length(lo), quantity.Length(hi)}
 	}
 	holes := e.pattern(s.at, 0).Holes
-	out.First = e.odds(e.filter.First(holes, e.options.LookLength))
+	out.First = e.chain(e.filter.First(holes, e.options.LookLength), len(holes))
 	g, fish, hours := e.rate(s.at)
 	r := plan.GammaRange(g)
 	out.Rate = Rate(r)

@@ -91,7 +91,7 @@ func (v Voice) start(s advise.Start) StartText {
 		}
 	}
 	if s.First.Event != "" {
-		t.First = "In at least one hole of the first pattern: " + ShortOdds(s.First)
+		t.First = fmt.Sprintf("In at least one of the first %s: %s", few(s.First.Holes, "hole", "holes"), ShortOdds(s.First))
 	}
 	if s.Travel > 0 {
 		t.Travel = fmt.Sprintf("%d min on the way", minutesUp(s.Travel))
