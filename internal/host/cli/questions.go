@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"strings"
 	"time"
 
 	"icehand/internal/base/fault"
@@ -85,7 +86,7 @@ func (c nextCmd) print(g *Globals, w say.StepText, answers []say.Answer, t say.T
 		}
 	}
 	for _, r := range w.Rods {
-		g.say("%s. %s", r.Sentence, r.Rate)
+		g.say("%s", strings.TrimSuffix(r.Sentence+". "+r.Rate, " "))
 		g.lines("  ", r.Reason)
 	}
 	g.second(w.Second, c.Why)

@@ -39,8 +39,11 @@ func (v Voice) Answers(s advise.Step) []Answer {
 		{Key: "walk", Question: "Who can walk that far?", Lines: v.walkers(s)},
 		{Key: "seen", Question: "Who can see us go?", Lines: v.seen(s)},
 	}
-	if s.Do == advise.Stay {
+	switch s.Do {
+	case advise.Stay:
 		out[0].Question, out[4].Question = "Why here?", "What if we go instead?"
+	case advise.HeadIn, advise.Leave, advise.Wait:
+		out[0].Question = "Why?"
 	}
 	for i := range out {
 		out[i].Number = i + 1
@@ -66,7 +69,7 @@ func (v Voice) whyThere(s advise.Step) []string {
 	if r := s.RuledOut; r != nil {
 		out = append(out, fmt.Sprintf("You ruled out %s at %s; without that it would be the step: %s.", v.Place(r.From), v.Clock(r.When), ShortOdds(r.Odds)))
 	}
-	if w := AimWord(s.Aim); w != "" {
+	if w := AimWord(s.Aim); w != "" && s.Answers.Somewhere {
 		out = append(out, "Weighed for the aim of the day: "+w+".")
 	}
 	return out
@@ -206,6 +209,9 @@ func (v Voice) doneBy(t time.Time) string { return v.Clock(t.Add(time.Minute - t
 func (v Voice) staying(s advise.Step) []string {
 	x := s.Answers.Stay
 	var out []string
+	if s.Do == advise.HeadIn || s.Do == advise.Leave {
+		return []string{"Staying is not weighed: " + strings.ToLower(v.sentence(s.Do, nil, "", 0))}
+	}
 	if s.Do == advise.Stay {
 		for _, o := range s.Others {
 			t := v.Alternative(o)

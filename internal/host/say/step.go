@@ -329,9 +329,9 @@ func (v Voice) rods(steps []advise.RodStep) []RodText {
 			t.Short = rateFigure(r.Here.Mean, max(r.Here.High, r.There.High)) + " here, " + rateFigure(r.There.Mean, max(r.Here.High, r.There.High)) + " there"
 			t.Reason = v.movingRod(r.Why)
 		case advise.Leave:
-			t.Sentence = who + ": lines up, leave this spot"
+			t.Sentence, t.Rate, t.Short = who+": lines up, leave this spot", "", ""
 		case advise.HeadIn:
-			t.Sentence = who + ": lines up, head in"
+			t.Sentence, t.Rate, t.Short = who+": lines up, head in", "", ""
 		default:
 			t.Sentence = who + ": " + strings.ReplaceAll(string(m.do), "_", " ")
 		}

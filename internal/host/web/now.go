@@ -130,7 +130,7 @@ func (v *visit) step(s advise.Step, t say.StepText) stepView {
 		out.Others = append(out.Others, rowView{Left: o.Sentence, Right: strings.Trim(o.Odds+" | "+o.Cost, " |"), Below: o.Reason, Ice: o.Ice})
 	}
 	for _, rod := range t.Rods {
-		out.Rods = append(out.Rods, rowView{Left: rod.Sentence, Right: rod.Short, Below: sentenceCase(rod.Rate) + ". " + rod.Reason})
+		out.Rods = append(out.Rods, rowView{Left: rod.Sentence, Right: rod.Short, Below: strings.TrimPrefix(sentenceCase(rod.Rate)+". "+rod.Reason, ". ")})
 	}
 	if len(t.Others) > 0 {
 		first := strings.TrimPrefix(t.Others[0].Sentence, "Drill ") // the paces say that a hole is to be drilled
