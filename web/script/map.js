@@ -124,6 +124,18 @@ function hazardStyle(f, resolution) {
 	return new Style({ stroke: edge, fill: inForce ? new Fill({ color: hatch() }) : undefined, text: label, zIndex: 2 });
 }
 
+// iceStyle writes what was read at a hole, with the ring within which that speaks: dashed holes speak no more.
+function iceStyle(f, resolution) {
+	const radius = f.get("radius");
+	return new Style({
+		geometry: new Circle(f.getGeometry().getCoordinates(), Math.max(radius, 3 * resolution)),
+		stroke: new Stroke({ color: ink("ink"), width: radius ? 2 : 1.2, lineDash: radius ? undefined : [3, 4] }),
+		fill: f.get("bad") ? new Fill({ color: hatch() }) : undefined,
+		text: resolution > 6 ? undefined : text(f.get("text"), { overflow: true, offsetY: radius ? 0 : -14 }),
+		zIndex: radius ? 2 : 1,
+	});
+}
+
 function dayStyle(f, resolution) {
 	switch (f.get("sort")) {
 		case "hole": return holeStyle(f, resolution);
@@ -176,6 +188,7 @@ export async function show(box) {
 		lines: vector(oddsStyle, 2, true),
 		shore: vector(shoreStyle, 3),
 		day: vector(dayStyle, 4),
+		ice: vector(iceStyle, 4, true),
 		names: vector(nameStyle, 5, true),
 		here: vector(hereStyle, 6),
 		walk: vector(walkStyle, 7),
@@ -192,6 +205,7 @@ export async function show(box) {
 	map.getView().on("change:rotation", needle);
 	const [lake] = await Promise.all([data("/map/lake.json"), today(true), odds()]);
 	for (const f of read.readFeatures(lake)) layers[f.get("sort") === "shore" ? "shore" : "depth"].getSource().addFeature(f);
+	layers.ice.setVisible(false);
 	map.once("rendercomplete", () => { box.dataset.drawn = "yes"; });
 	map.render();
 	clock = setInterval(() => { if (!document.hidden) Promise.all([today(false), odds()]).catch(() => note("The map has not been brought up to date.")); }, 60000);
@@ -216,6 +230,15 @@ async function today(first) {
 		hs.addFeature(new Feature({ geometry: new Point(d.here.at), text: d.here.text }));
 	}
 	if (first && d.centre) map.getView().setCenter(d.centre);
+}
+
+async function ice() {
+	const d = await data("/map/ice.json");
+	if (!map) return;
+	const s = layers.ice.getSource();
+	s.clear();
+	s.addFeatures(read.readFeatures(d));
+	note(d.text);
 }
 
 async function odds() {
@@ -341,11 +364,14 @@ function press(what) {
 			aim();
 			break;
 		case "layers": {
-			full = (full + 1) % 3;
-			layers.odds.setVisible(full !== 1);
-			layers.lines.setVisible(full !== 1);
-			layers.depth.setVisible(full !== 2);
-			note(["Odds and depth.", "Depth only.", "Odds only."][full]);
+			full = (full + 1) % 4;
+			layers.odds.setVisible(full % 2 === 0);
+			layers.lines.setVisible(full % 2 === 0);
+			layers.depth.setVisible(full < 2);
+			layers.ice.setVisible(full === 3);
+			layers.names.setVisible(full !== 3);
+			note(["Odds and depth.", "Depth only.", "Odds only.", ""][full]);
+			if (full === 3) ice().catch(() => note("The ice readings have not come."));
 			break;
 		}
 	}
@@ -356,6 +382,7 @@ function close() {
 	map?.setTarget(null);
 	map = here = next = touched = walking = last = null;
 	armed = turned = false;
+	full = 0;
 }
 
 window.addEventListener("page:leave", (e) => { if (!e.detail.same) close(); });

@@ -64,8 +64,57 @@ func TestedAlong(line []geo.Local, in IceInput) Tested {
 	return out
 }
 
+// ReadPlace is a hole of the last week with what its reading still says.
+type ReadPlace struct {
+	Reading *lake.IceReading
+	Speaks  quantity.Length // distance to which it gives a figure; 0 when it gives none
+	Bad     string          // layered, grey, rotten, ...: no figure holds there; "" when nothing bad was seen
+}
+
+// ReadPlaces lists the holes of the last week that nothing has ended since, oldest first. Only those of today, free of bad
+// signs, speak for the ice about them, and a hazard overrides them; all else is untested.
+func ReadPlaces(in IceInput) []ReadPlace {
+	mustHaveZone(in.Zone)
+	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone)}
+	var out []ReadPlace
+	for _, r := range q.list {
+		if _, aged := q.aged(r); aged || inDoubt(r.IceReading, in.Now) || age(r.When, in.Now) > dropAfter {
+			continue
+		}
+		p := ReadPlace{Reading: r.IceReading}
+		if r.state != "wet_crack" && r.state != "current" {
+			p.Bad = r.state
+		}
+		if p.Bad == "" && sameDay(r.When, in.Now, in.Zone) {
+			p.Speaks = readingSpacing
+			if r.Current || flowNearby(in, r.At) {
+				p.Speaks = flowSpacing
+			}
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
+// flowNearby tells whether current is told within reach of a place.
+func flowNearby(in IceInput, at geo.Local) bool {
+	for _, h := range in.Hazards {
+		if h.InForce() && len(h.Points) > 0 && flows(h) && h.Distance(at) <= flowNear.Metres() {
+			return true
+		}
+	}
+	for _, r := range in.Readings {
+		if r.Placed && r.Current && r.At.Distance(at) <= flowNear {
+			return true
+		}
+	}
+	return false
+}
+
 // flows tells whether a hazard speaks of flowing water.
-func flows(h *lake.Hazard) bool { return h.What == "current" || h.What == "spring" || h.What == "narrows" }
+func flows(h *lake.Hazard) bool {
+	return h.What == "current" || h.What == "spring" || h.What == "narrows"
+}
 
 // nearLine gives the least distance to a line, walked in steps.
 func nearLine(line []geo.Local, distance func(geo.Local) float64) float64 {

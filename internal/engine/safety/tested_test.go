@@ -34,9 +34,15 @@ func TestTestedAlong(t *testing.T) {
 		{"one grey", 30, func(in *IceInput) { in.Readings[3].Grey = true }, 30, 90},
 		{"one ahead of the clock", 30, func(in *IceInput) { in.Readings[0].When = at(11, 0) }, 30, 0},
 		{"a crack since", 30, func(in *IceInput) { in.Hazards = []*lake.Hazard{crackAt(60, 75, at(9, 0))} }, 30, 90},
-		{"over current", 30, func(in *IceInput) { in.Hazards = []*lake.Hazard{{What: "narrows", Points: []geo.Local{{E: 30, N: -99}}, When: at(7, 0)}} }, 60, 0},
-		{"current farther off", 30, func(in *IceInput) { in.Hazards = []*lake.Hazard{{What: "narrows", Points: []geo.Local{{E: 30, N: -101}}, When: at(7, 0)}} }, 0, 0},
-		{"every 15 m over current", 15, func(in *IceInput) { in.Hazards = []*lake.Hazard{{What: "narrows", Points: []geo.Local{{E: 30, N: -99}}, When: at(7, 0)}} }, 0, 0},
+		{"over current", 30, func(in *IceInput) {
+			in.Hazards = []*lake.Hazard{{What: "narrows", Points: []geo.Local{{E: 30, N: -99}}, When: at(7, 0)}}
+		}, 60, 0},
+		{"current farther off", 30, func(in *IceInput) {
+			in.Hazards = []*lake.Hazard{{What: "narrows", Points: []geo.Local{{E: 30, N: -101}}, When: at(7, 0)}}
+		}, 0, 0},
+		{"every 15 m over current", 15, func(in *IceInput) {
+			in.Hazards = []*lake.Hazard{{What: "narrows", Points: []geo.Local{{E: 30, N: -99}}, When: at(7, 0)}}
+		}, 0, 0},
 		{"nothing read", 30, func(in *IceInput) { in.Readings = nil }, 120, 0},
 	} {
 		in := every(c.apart)
@@ -54,5 +60,27 @@ func TestTestedAlong(t *testing.T) {
 	}
 	if got := TestedAlong(nil, in); got.Length != 0 || got.Untested != 0 {
 		t.Errorf("no line: %+v", got)
+	}
+}
+
+// Of the holes of a week those of today speak, for 30 m or for 15 where water flows [Barrhead]; bad ones say so.
+func TestReadPlaces(t *testing.T) {
+	in := foot()
+	in.Readings = []*lake.IceReading{read(0, 0, 41*cm, at(8, 0)), read(500, 0, 40*cm, at(8, 0)), read(900, 0, 40*cm, at(8, 0).AddDate(0, 0, -2)), read(1300, 0, 40*cm, at(8, 0).AddDate(0, 0, -8)),
+		read(1700, 0, 40*cm, at(8, 0)), read(2100, 0, 40*cm, at(8, 0))}
+	in.Readings[1].Grey, in.Readings[4].Current = true, true
+	in.Hazards = []*lake.Hazard{crackAt(2100, 20, at(9, 0)), {What: "spring", Points: []geo.Local{{N: 100}}, When: at(7, 0)}}
+	got := ReadPlaces(in)
+	if len(got) != 4 {
+		t.Fatalf("%d places: %+v", len(got), got)
+	}
+	for i, want := range []ReadPlace{{in.Readings[0], 15, ""}, {in.Readings[1], 0, "grey"}, {in.Readings[2], 0, ""}, {in.Readings[4], 15, ""}} {
+		if got[i] != want {
+			t.Errorf("%d: %+v, want %+v", i, got[i], want)
+		}
+	}
+	in.Hazards = nil
+	if got = ReadPlaces(in); got[0].Speaks != 30 {
+		t.Errorf("no flow near: %v", got[0].Speaks)
 	}
 }

@@ -79,6 +79,12 @@ func (d *Desk) TestedTo(ctx context.Context, from *geo.Local, to geo.Local) (t s
 	return t, err
 }
 
+// ReadPlaces answers where the ice was read in the last week and how far each hole still speaks.
+func (d *Desk) ReadPlaces(ctx context.Context) (out []safety.ReadPlace, err error) {
+	err = d.withIce(ctx, nil, func(in safety.IceInput) { out = safety.ReadPlaces(in) })
+	return out, err
+}
+
 // withIce gathers all that is known of the ice about a place; nil is here.
 func (d *Desk) withIce(ctx context.Context, at *geo.Local, f func(safety.IceInput)) error {
 	return d.with(ctx, func() error {

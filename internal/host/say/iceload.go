@@ -170,3 +170,14 @@ func (v Voice) Stood(s safety.Stood) StoodText {
 	}
 	return t
 }
+
+// BadIce says in a word what bars a figure at a hole.
+func BadIce(state string) string {
+	switch state {
+	case "rotten":
+		return "candled"
+	case "not_floating":
+		return "not floating"
+	}
+	return state
+}

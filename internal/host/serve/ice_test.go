@@ -89,3 +89,22 @@ func TestIceReadingIsNotRefreshedAway(t *testing.T) {
 		t.Error("the page was made anew under the reader's finger")
 	}
 }
+
+// TestIceLayer: the third press of Layers shows the ice as it was read, with the caution, and no line between holes.
+func TestIceLayer(t *testing.T) {
+	path := browser(t)
+	_, base := serveDemo(t)
+	ctx, complaints := tab(t, path)
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	open(t, ctx, base, screen{path: "/map"})
+	for _, words := range []string{"Depth only.", "Odds only.", "Outside the rings untested. Hazards override. Not a go."} {
+		eval[bool](t, ctx, `document.querySelector("[data-map=layers]").click() ?? true`)
+		until(t, ctx, fmt.Sprintf(`document.getElementById("map-note").textContent.includes(%q)`, words))
+	}
+	time.Sleep(500 * time.Millisecond) // until the map is painted
+	compare(t, "map-ice-390x844.png", shoot(t, ctx))
+	overflow(t, ctx, "map-ice")
+	if c := complaints(); len(c) > 0 {
+		t.Errorf("the console complains: %v", c)
+	}
+}

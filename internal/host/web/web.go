@@ -89,6 +89,7 @@ func (h *handler) routes() map[string]page {
 		"GET /map/today.json": h.mapToday,
 		"GET /map/odds.json":  h.mapOdds,
 		"GET /map/odds.png":   h.mapOddsImage,
+		"GET /map/ice.json":   h.mapIce,
 		"GET /map/place":      h.mapPlace,
 
 		"POST /look":         h.postLook,

@@ -117,7 +117,7 @@ func TestPages(t *testing.T) {
 			t.Errorf("%s may be kept by a cache", path)
 		}
 	}
-	for path, want := range map[string]string{"/map/lake.json": `"sort":"shore"`, "/map/today.json": `"sort":"hole"`, "/map/odds.json": `"sort":"odds"`, "/map/odds.png": "\x89PNG"} {
+	for path, want := range map[string]string{"/map/lake.json": `"sort":"shore"`, "/map/today.json": `"sort":"hole"`, "/map/odds.json": `"sort":"odds"`, "/map/ice.json": `"sort":"ice"`, "/map/odds.png": "\x89PNG"} {
 		if w := get(h, path); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want) {
 			t.Errorf("%s: status %d, without %q", path, w.Code, want)
 		}
