@@ -108,7 +108,7 @@ func (v Voice) ages(c advise.Count) string {
 	if oldest-newest < time.Minute {
 		return Age(newest)
 	}
-	return Span(newest) + " to " + Span(oldest) + " old"
+	return "newest " + Age(newest) + ", oldest " + Age(oldest)
 }
 
 func (v Voice) wrong(s advise.Step) []string {

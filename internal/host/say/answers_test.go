@@ -57,7 +57,7 @@ func TestAnswers(t *testing.T) {
 	v.Writer = func(uuid.UUID, time.Time) string { return "Ingrid" }
 	want := map[string][]string{
 		"why":   {"3 of 7 looks within 100 m had marks, last 6 min ago (hole 24).", "Against: 6 fish taken here already, last 2 min ago.", "Weighed for the aim of the day: good-sized fish."},
-		"looks": {"7 looks today within 100 m, 3 with marks: 6 min to 1 h 08 old.", "No look of an earlier day within 150 m.", "About 6 tenths of the odds come from marks seen today, the rest from depth, stage and record.", "Odds 1 in 3; between 1 in 5 and 1 in 2, 8 times in 10.", "In all 23 looks today, 6 with marks; 634 on 12 days before, 134 with marks."},
+		"looks": {"7 looks today within 100 m, 3 with marks: newest 6 min ago, oldest 68 min ago.", "No look of an earlier day within 150 m.", "About 6 tenths of the odds come from marks seen today, the rest from depth, stage and record.", "Odds 1 in 3; between 1 in 5 and 1 in 2, 8 times in 10.", "In all 23 looks today, 6 with marks; 634 on 12 days before, 134 with marks."},
 		"wrong": {"Nothing there: the odds there become 1 in 5; then drill 27 paces N of it.", "Marks there: 9 in 10 for marks again in 30 s; look twice, then lines.", "The school was last seen 7 min ago; by now it may be 40 m off.", "Too early to judge the odds: 23 looks of 40.", "Wind to NW about 17:00."},
 		"cost":  {"2 min, done 12:47: 12 m to walk, 43 cm to drill, 30 s to look.", "1 hole of about 44 left in the batteries.", "With marks, the slowest rod that can is there in 1 min."},
 		"stay":  {"Where you stand: long shot, 1 in 7 for marks in 1 min.", "The rods as they sit, together: 21 fish/h (1 to 56).", "After the move advised: 22 fish/h (1 to 58).", "1 of 2 rods: nothing seen for 5 min or more."},
