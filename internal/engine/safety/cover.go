@@ -35,6 +35,7 @@ type Basis struct {
 	Least   quantity.Length    // effective thickness of the thinnest hole that counts here; 0: none
 	Spot    icecover.Spot      // what the holes of the week and the column say of the place; zero without any
 	Odd     bool               // as of the column
+	Ahead   *icecover.Estimate // the column carried on by the forecast, for a plan; never in a figure
 	Holes   int                // of the week and the zone, which the field rests on
 }
 

@@ -97,6 +97,7 @@ func (d *Desk) Evening(ctx context.Context, day journal.Day) (p advise.EveningPl
 		}
 		at.Load = safety.Load{Class: p.Ice.Load.Class}
 		p.Ice = safety.Ice(at)
+		p.Ice.Basis.Ahead = d.ahead(ctx, p.Ice.Basis.Zone, day.Midnight(d.lake.Zone).Add(dawn))
 		return nil
 	})
 	return p, err

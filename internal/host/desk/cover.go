@@ -28,6 +28,7 @@ type coverCache struct {
 	hour    time.Time
 	cover   safety.Cover
 	ok      bool
+	zones   map[icecover.Zone]*icecover.Cover // for looking ahead
 	layers  map[uuid.UUID][]icecover.Hour
 	today   journal.Day
 	scatter icecover.Scatter
@@ -62,6 +63,7 @@ func (d *Desk) cover(ctx context.Context, now time.Time) (safety.Cover, error) {
 		}
 	}
 	out.Scatter = d.scatter(now, out.Shore)
+	c.zones = nil
 	if out.Missing = d.noFreezeUp(now); out.Missing == "" {
 		if err := d.columns(ctx, now, hours, &out); err != nil {
 			if ctx.Err() != nil {
@@ -70,8 +72,33 @@ func (d *Desk) cover(ctx context.Context, now time.Time) (safety.Cover, error) {
 			out.Columns, out.Missing = nil, "No ice column: the weather since freeze-up is not on record."
 		}
 	}
-	*c = coverCache{key: key, hour: hour, cover: out, ok: true, layers: c.layers, today: c.today, scatter: c.scatter}
+	*c = coverCache{key: key, hour: hour, cover: out, ok: true, zones: c.zones, layers: c.layers, today: c.today, scatter: c.scatter}
 	return out, nil
+}
+
+// ahead carries a zone's column on to a moment by the forecast; nil where column or forecast do not reach. The caller
+// holds mu and has asked for the cover.
+func (d *Desk) ahead(ctx context.Context, zone icecover.Zone, until time.Time) *icecover.Estimate {
+	c := d.covers.zones[zone]
+	if c == nil || !until.After(c.Now()) {
+		return nil
+	}
+	hours, err := d.seasonHours(ctx)
+	if err != nil {
+		return nil
+	}
+	steps, err := icecover.Steps(c.Now(), until, hours)
+	if err != nil {
+		return nil
+	}
+	c = c.Copy()
+	for _, w := range steps {
+		if c.Advance(w) != nil {
+			return nil
+		}
+	}
+	e := c.Estimate()
+	return &e
 }
 
 // coverKey changes with every reading, observation, layer and day of freeze-up.
@@ -113,7 +140,7 @@ func (d *Desk) columns(ctx context.Context, now time.Time, hours []icecover.Hour
 			byZone[out.Zone(r.At)] = append(byZone[out.Zone(r.At)], r)
 		}
 	}
-	out.Columns = map[icecover.Zone]safety.Column{}
+	out.Columns, d.covers.zones = map[icecover.Zone]safety.Column{}, map[icecover.Zone]*icecover.Cover{}
 	for zone, readings := range byZone {
 		c, lessons, err := icecover.Run(ctx, icecover.Options{FreezeUp: freezeUp, Start: start, Seed: d.opt.Seed}, steps, readings)
 		if err != nil {
@@ -123,7 +150,7 @@ func (d *Desk) columns(ctx context.Context, now time.Time, hours []icecover.Hour
 		for _, l := range lessons {
 			column.Odd = column.Odd || l.Tempered && journal.DayOf(l.At, d.lake.Zone) == journal.DayOf(now, d.lake.Zone)
 		}
-		out.Columns[zone] = column
+		out.Columns[zone], d.covers.zones[zone] = column, c
 	}
 	return nil
 }

@@ -124,6 +124,9 @@ func (d *Desk) iceInput(ctx context.Context, now time.Time, place geo.Local) (sa
 	return in, nil
 }
 
+// dawn is the hour of a day for which its ice is told ahead.
+const dawn = 7 * time.Hour
+
 // onIce lists what is on the ice at places that are known: parked loads, then people at the holes where they sit.
 func (d *Desk) onIce(now time.Time) []safety.OnIce {
 	var out []safety.OnIce

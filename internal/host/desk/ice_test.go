@@ -65,6 +65,21 @@ func TestIceColumn(t *testing.T) {
 	if b.must(err); again.Effective != a.Effective {
 		t.Errorf("asked twice: %v and %v", a.Effective, again.Effective)
 	}
+	// tomorrow's ice is told only as far as the forecast goes, and in no figure
+	e, err := b.Evening(b.ctx, "2026-01-16")
+	b.must(err)
+	if e.Ice.Basis.Column == nil || e.Ice.Basis.Ahead != nil {
+		t.Errorf("without a forecast: %+v", e.Ice.Basis)
+	}
+	for h := range 30 {
+		at, air := b.now.Add(time.Duration(h)*time.Hour), int64(-150)
+		b.must(b.Plan(b.ctx, Act{At: at}, &journal.Weather{Air: &air, Unit: "C"}))
+	}
+	e, err = b.Evening(b.ctx, "2026-01-16")
+	b.must(err)
+	if e.Ice.Basis.Ahead == nil || !(e.Ice.Basis.Ahead.Total.Middle > e.Ice.Basis.Column.Total.Middle) || e.Ice.Effective > a.Effective {
+		t.Errorf("with colder hours ahead: %+v", e.Ice.Basis)
+	}
 	// another winter's freeze-up is none
 	b.now = b.now.AddDate(1, 0, 0)
 	if a, err = b.Ice(b.ctx, nil, on("on_foot")); err != nil || !strings.Contains(a.Basis.Missing, "this winter") {

@@ -54,6 +54,9 @@ func (v Voice) restsOn(a safety.IceAnswer) []string {
 	} else if b.Missing != "" {
 		out = append(out, b.Missing)
 	}
+	if b.Ahead != nil {
+		out = append(out, fmt.Sprintf("Forecast for %s: total %s, snow %s. A forecast counts in no figure: read it again.", v.When(b.Ahead.At), v.span(b.Ahead.Total), v.span(b.Ahead.Snow)))
+	}
 	return out
 }
 
