@@ -15,6 +15,7 @@ type Hour struct {
 	Air               quantity.Celsius
 	Snow              quantity.Length // new snow in the hour
 	AirTold, SnowTold bool
+	Rain              bool // told to fall on the ice, warm or not
 }
 
 // How hours become steps; all ours.
@@ -91,7 +92,7 @@ func latest(from, to time.Time, hours []Hour) []Hour {
 	for _, h := range hours {
 		h.AirTold = h.AirTold && !math.IsNaN(h.Air.Degrees()) && !math.IsInf(h.Air.Degrees(), 0)
 		h.SnowTold = h.SnowTold && h.Snow >= 0 && h.Snow < deepestSnow
-		if h.Start.Before(from) || !h.Start.Before(to) || !h.AirTold && !h.SnowTold {
+		if h.Start.Before(from) || !h.Start.Before(to) || !h.AirTold && !h.SnowTold && !h.Rain {
 			continue
 		}
 		key := h.Start.Truncate(time.Hour).Unix()
@@ -107,12 +108,13 @@ func latest(from, to time.Time, hours []Hour) []Hour {
 		if h.SnowTold {
 			out[i].Snow, out[i].SnowTold = h.Snow, true
 		}
+		out[i].Rain = out[i].Rain || h.Rain // rain that one source told and another did not ends readings all the same
 	}
 	return out
 }
 
-// Events lists what the weather of the last week did that ends the worth of readings: thaw, heavy snow, and spells that
-// nobody knows.
+// Events lists what the weather of the last week did that ends the worth of readings: thaw, rain, heavy snow, and spells
+// that nobody knows.
 func Events(now time.Time, hours []Hour) []Event {
 	const span = int(frostLasts / time.Hour)
 	start := now.Truncate(time.Hour).Add(-time.Duration(span) * time.Hour)
@@ -134,6 +136,7 @@ func Events(now time.Time, hours []Hour) []Event {
 		}
 	}
 	spell(Thaw, 1, func(h Hour) bool { return h.AirTold && h.Air > 0 })
+	spell(Rain, 1, func(h Hour) bool { return h.Rain })
 	spell(Unknown, hiddenThaw+1, func(h Hour) bool { return !h.AirTold })
 	sum, heavy := quantity.Length(0), false
 	for i := range byHour {

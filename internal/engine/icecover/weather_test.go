@@ -101,6 +101,10 @@ func TestEvents(t *testing.T) {
 	if got = Events(noon, frost); len(got) != 1 || got[0].Cause != Thaw {
 		t.Errorf("three unknown hours and 10 cm of snow: %+v", got)
 	}
+	frost[110].Rain = true // freezing rain
+	if got = Events(noon, append(frost, Hour{Start: frost[110].Start, Air: -3, AirTold: true})); len(got) != 2 || got[1].Cause != Rain || !got[1].From.Equal(frost[110].Start) {
+		t.Errorf("rain: %+v", got)
+	}
 	if got = Events(noon, nil); len(got) != 1 || got[0].Cause != Unknown {
 		t.Errorf("nothing known: %+v", got)
 	}

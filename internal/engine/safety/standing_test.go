@@ -281,3 +281,23 @@ func TestFieldAges(t *testing.T) {
 func crackAt(e, n float64, when time.Time) *lake.Hazard {
 	return &lake.Hazard{What: "crack", Shape: "point", Points: []geo.Local{{E: e, N: n}}, Report: "present", When: when}
 }
+
+// Whatever ends a reading is said in words.
+func TestAgedTexts(t *testing.T) {
+	yesterday := at(9, 0).AddDate(0, 0, -1)
+	for _, cause := range []icecover.Cause{icecover.Thaw, icecover.Rain, icecover.HeavySnow, icecover.Unknown} {
+		in := foot()
+		in.Readings[0].When = at(0, 10)
+		in.Air = nil
+		in.Cover.Events = []icecover.Event{{Cause: cause, From: yesterday, Until: at(0, 20)}}
+		in.Now = at(23, 59)
+		if a := Ice(in); strings.Contains(codes(a.Refusals), "aged") {
+			t.Errorf("%s: ended within a day", cause)
+		}
+		q := iceQuestion{in: in, list: judge(in.Readings, zone), aging: cause}
+		q.without(missAged, 30)
+		if len(q.refused) != 1 || len(q.refused[0].Text) < 20 || len(q.refused[0].Text) > 90 {
+			t.Errorf("%s: %+v", cause, q.refused)
+		}
+	}
+}

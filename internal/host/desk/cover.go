@@ -239,10 +239,17 @@ func weatherHours(f weather.Forecast) []icecover.Hour {
 		if h.Snow != nil {
 			x.Snow, x.SnowTold = *h.Snow, true
 		}
+		x.Rain = h.Precip != nil && *h.Precip >= leastRain && (h.Snow == nil || *h.Snow == 0) && (h.Temperature == nil || *h.Temperature > coldestRain)
 		out = append(out, x)
 	}
 	return out
 }
+
+// What of a forecast's precipitation is rain where no snow is told: ours.
+const (
+	leastRain   = quantity.Millimetre / 5
+	coldestRain = quantity.Celsius(-2)
+)
 
 // stationHours spreads a station's days over their hours: the mean, and what the snow on the ground grew by as new snow.
 func stationHours(r station.Record, zone *time.Location) []icecover.Hour {

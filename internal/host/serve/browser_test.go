@@ -182,7 +182,7 @@ var screens = []screen{
 	{name: "now-us", path: "/", units: "us"}, {name: "now-left", path: "/", hand: "left"},
 	{name: "map", path: "/map"}, {name: "map-night", path: "/map", theme: "night"}, {name: "map-us", path: "/map", units: "us"},
 	{name: "day", path: "/day"}, {name: "evening", path: "/evening"}, {name: "people", path: "/people"},
-	{name: "ice", path: "/ice"}, {name: "ice-us", path: "/ice?load=truck", units: "us"}, {name: "help", path: "/help"}, {name: "import", path: "/import"},
+	{name: "ice", path: "/ice"}, {name: "ice-dusk", path: "/ice", theme: "dusk"}, {name: "ice-night", path: "/ice#read", theme: "night"}, {name: "ice-us", path: "/ice?load=truck", units: "us"}, {name: "help", path: "/help"}, {name: "import", path: "/import"},
 	{name: "holes", path: "/holes"}, {name: "rods", path: "/rods"}, {name: "trip", path: "/trip"}, {name: "turn-back", path: "/turn-back"},
 	{name: "turn-back-late", path: "/turn-back?until=15:30&reason=crossing_read"}, {name: "count", path: "/people?count=open"},
 }
