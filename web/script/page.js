@@ -160,6 +160,16 @@ document.addEventListener("click", (e) => {
 	e.stopImmediatePropagation();
 }, true);
 
+// A figure of a reading that is pressed again is not read after all.
+let chosen = null;
+document.addEventListener("pointerdown", (e) => {
+	const i = e.target.closest("label.chip")?.querySelector("input[type=radio]");
+	chosen = i?.checked ? i : null;
+});
+document.addEventListener("click", (e) => {
+	if (chosen && e.target === chosen) chosen.checked = false;
+});
+
 document.addEventListener("submit", (e) => {
 	if (e.target.method !== "post") return;
 	e.preventDefault();

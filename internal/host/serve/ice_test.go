@@ -90,6 +90,19 @@ func TestIceReadingIsNotRefreshedAway(t *testing.T) {
 	}
 }
 
+// TestFigureIsTakenBack: a figure pressed by mistake is pressed again and is not read after all.
+func TestFigureIsTakenBack(t *testing.T) {
+	path := browser(t)
+	_, base := serveDemo(t)
+	ctx, _ := tab(t, path)
+	do(t, ctx, chromedp.EmulateViewport(390, 844))
+	open(t, ctx, base, screen{path: "/ice"})
+	for _, want := range []bool{true, false, true} {
+		tap(t, ctx, "#read fieldset.chips:first-of-type label.chip", "5")
+		until(t, ctx, fmt.Sprintf(`(document.querySelector("#read [name=white]:checked") !== null) === %v`, want))
+	}
+}
+
 // TestIceLayer: the third press of Layers shows the ice as it was read, with the caution, and no line between holes.
 func TestIceLayer(t *testing.T) {
 	path := browser(t)
