@@ -66,6 +66,7 @@ type IceAnswer struct {
 	Effective quantity.Length // the figure: the lesser of the thinnest hole that counts and the low end of the estimate; 0 without data
 	Basis     Basis           // what that rests on
 	Carries   quantity.Mass   // calculated load by the formula at that thickness; 0 when no figure is given
+	Strength  ice.Strength    // of the formula that was used: lower for a stay
 	Together  quantity.Mass   // the load with all that stands near, as one load at the place
 	Near      int             // loads that weigh in it besides the stated one
 	Moving    *ice.Moving     // limits for a vehicle in motion; nil on foot and without a thickness
@@ -315,6 +316,7 @@ func (q *iceQuestion) weigh() {
 	known := q.figure()
 	out.State = NoData
 	strength := q.together()
+	out.Strength = strength
 	if disc.NoNumber {
 		out.Effective = 0
 		return

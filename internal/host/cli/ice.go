@@ -26,11 +26,14 @@ type iceCmd struct {
 	Stay  time.Duration `help:"How long it is to stay in one place: 3h. Beyond 2h the figure is that for standing loads." placeholder:"TIME"`
 	Table string        `help:"Put an agency's table in force from now on, by its name; with --by. Recorded. Without a name that fits, the tables are listed." placeholder:"AGENCY"`
 	Own   string        `name:"own-table" help:"Put a table of your own in force, from a JSON file with agency, jurisdiction, dated, source and least_cm by class; with --by. Recorded." placeholder:"FILE" type:"path"`
+	Lower float64       `name:"strength" help:"Lower A of the load formula, in kg/cm2; 3.5 is the default and the most. Recorded." placeholder:"A"`
 	By    string        `help:"Who answers for a table that asks for less than the default." placeholder:"NAME"`
 }
 
 func (c iceCmd) Run(ctx context.Context, g *Globals) error {
 	switch {
+	case c.Lower != 0:
+		return c.lower(ctx, g)
 	case c.Own != "":
 		return c.enter(ctx, g)
 	case c.Table != "":
@@ -168,6 +171,23 @@ func (c iceCmd) choose(ctx context.Context, g *Globals) error {
 		return g.printJSON(map[string]any{"ok": true, "table": c.Table, "by": c.By})
 	}
 	g.say("Table in force from now: %s. %s", c.Table, say.TestAsYouGo)
+	return nil
+}
+
+// lower records a lower strength of the formula.
+func (c iceCmd) lower(ctx context.Context, g *Globals) error {
+	s, err := g.write(ctx)
+	if err != nil {
+		return err
+	}
+	defer s.close()
+	if err := s.LowerStrength(ctx, desk.Act{}, quantity.Pressure(c.Lower)*quantity.KilogramPerSquareCentimetre); err != nil {
+		return err
+	}
+	if g.JSON {
+		return g.printJSON(map[string]any{"ok": true, "strength_kg_cm2": c.Lower})
+	}
+	g.say("The load formula counts with %g kg/cm2 from now. %s", c.Lower, say.TestAsYouGo)
 	return nil
 }
 

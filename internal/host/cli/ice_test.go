@@ -57,6 +57,15 @@ func TestIceLoadAtPlace(t *testing.T) {
 	if out := m.must("ice"); !strings.Contains(out, "Water Security Agency, Saskatchewan, Canada (2024-11-29), entered by Ada Fell") || !strings.Contains(out, "asks for 20 cm") && !strings.Contains(out, "asks for 10 cm") {
 		t.Error(out)
 	}
+	for _, bad := range []string{"3.6", "-1", "NaN"} {
+		if status := m.run("ice", "--strength", bad); status != exitUsage {
+			t.Errorf("strength %s: status %d", bad, status)
+		}
+	}
+	m.must("ice", "--strength", "1.75")
+	if out := m.must("ice", "--load", "car", "--mass", "1500 kg", "--at", "hole 1"); !strings.Contains(out, "Formula: 1.75 kg/cm2") {
+		t.Error(out)
+	}
 	own := filepath.Join(t.TempDir(), "own.json")
 	write := func(text string) {
 		if err := os.WriteFile(own, []byte(text), 0o600); err != nil {

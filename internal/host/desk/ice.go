@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"strconv"
 	"strings"
 	"time"
 
@@ -216,6 +217,15 @@ func (d *Desk) strength(now time.Time) ice.Strength {
 		return ice.Strength{} // what would raise it counts for nothing
 	}
 	return s
+}
+
+// LowerStrength records a lower A of the load formula, from now on; it cannot be raised above the default.
+func (d *Desk) LowerStrength(ctx context.Context, a Act, p quantity.Pressure) error {
+	if _, err := ice.LowerStrength(p); err != nil {
+		return fault.Wrap(err, fault.BadInput, "Write a figure above 0 and at most 3.5, in kg/cm2.", "the formula's strength can only be lowered")
+	}
+	grams := int64(float64(p/quantity.KilogramPerSquareCentimetre)*1000 + 1e-6)
+	return d.Record(ctx, a, &journal.Setting{Key: iceStrengthSetting, Value: json.RawMessage(strconv.FormatInt(max(1, grams), 10))})
 }
 
 // EnterTable records an outfit's own table and puts it in force: with jurisdiction, date, source, and who entered it.

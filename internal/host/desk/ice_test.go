@@ -159,6 +159,15 @@ func TestIceTableAndStrength(t *testing.T) {
 			t.Errorf("an own table without %s counts", part)
 		}
 	}
+	for _, bad := range []float64{0, -1, 3.51, math.NaN(), math.Inf(1)} {
+		if b.LowerStrength(b.ctx, Act{}, quantity.Pressure(bad)*quantity.KilogramPerSquareCentimetre) == nil {
+			t.Errorf("a strength of %v is taken", bad)
+		}
+	}
+	b.must(b.LowerStrength(b.ctx, Act{}, 2.9*quantity.KilogramPerSquareCentimetre))
+	if got := float64(b.strength(b.now.Add(time.Hour)).Pressure() / quantity.KilogramPerSquareCentimetre); math.Abs(got-2.9) > 1e-3 || got > 2.9 {
+		t.Errorf("lowered to %v", got)
+	}
 	for value, want := range map[string]float64{"2000": 2, "3500": 3.5, "3501": 3.5, "0": 3.5, "-1": 3.5, `"x"`: 3.5} {
 		set(iceStrengthSetting, value)
 		if got := float64(b.strength(b.now.Add(time.Hour)).Pressure() / quantity.KilogramPerSquareCentimetre); math.Abs(got-want) > 1e-9 {

@@ -46,6 +46,9 @@ func (v Voice) restsOn(a safety.IceAnswer) []string {
 	if b.Least > 0 {
 		out = append(out, fmt.Sprintf("As clear ice: thinnest hole here %s, low end of the estimate %s. The lesser counts.", v.Units.IceText(b.Least), v.Units.IceText(b.Spot.Low)))
 	}
+	if a.Carries > 0 {
+		out = append(out, fmt.Sprintf("Formula: %.3g kg/cm2 times the thickness squared, less what the conditions take.", float64(a.Strength.Pressure()/quantity.KilogramPerSquareCentimetre)))
+	}
 	if b.Column != nil {
 		out = append(out, v.Column(*b.Column, b.Zone)...)
 		if b.Odd {
