@@ -90,7 +90,7 @@ func (w *world) hopInput(from geo.Local) safety.HopInput {
 	deadline, _ := w.turnBack()
 	return safety.HopInput{
 		Now: w.in.Now, Zone: w.in.Lake.Zone, From: from, Travel: "foot", Surface: w.in.Surface,
-		Readings: w.in.Lake.Ice, Hazards: w.in.Lake.Hazards, Air: w.air(), Table: w.options.Table,
+		Readings: w.in.Lake.Ice, Hazards: w.in.Lake.Hazards, Air: w.air(), Table: w.options.Table, Ended: w.in.IceEnded,
 		Deadline: deadline, HomeAt: w.homeward(),
 	}
 }

@@ -24,6 +24,7 @@ type HopInput struct {
 	Hazards  []*lake.Hazard
 	Air      []AirHour
 	Table    Table
+	Ended    time.Time                     // readings from before support nothing: the ice broke or the water level changed; zero: neither
 	Deadline time.Time                     // turn-back time at From; zero: none known, and not checked
 	Arrival  time.Time                     // expected arrival and first look at To; zero: now
 	ArriveAt func(geo.Local) time.Time     // the same by place, for a Hopper; nil: Arrival
@@ -152,7 +153,7 @@ func (h *Hopper) sort() {
 			h.spots = append(h.spots, spot{j.At, badReach, j, "thin"})
 		case low:
 			thin = append(thin, spot{j.At, corridorHalf, j, "thin"})
-		case today && !inDoubt(j.IceReading, now) && !j.wet:
+		case today && !inDoubt(j.IceReading, now) && !j.wet && !j.When.Before(h.in.Ended):
 			h.support = append(h.support, j.At)
 		}
 		switch {
@@ -175,6 +176,8 @@ func (h *Hopper) withoutSupport() (code, text string) {
 	switch {
 	case len(h.today) == 0:
 		return "no_reading", "No ice read today. Drill and read where you stand first."
+	case slices.ContainsFunc(h.today, func(j judged) bool { return j.When.Before(h.in.Ended) }):
+		return "aged", "The ice broke or the water level changed since: drill and read again."
 	case slices.ContainsFunc(h.today, func(j judged) bool { return j.unsorted }):
 		return "below_table", "Not at the table with white ice untold, counted half. Tell clear and white."
 	}

@@ -304,3 +304,15 @@ func BenchmarkNewHopper200Readings(b *testing.B) {
 		NewHopper(in)
 	}
 }
+
+// Once the ice broke or the water level changed, no reading from before supports a hop; one from after does.
+func TestHopAfterTheIceBroke(t *testing.T) {
+	for since, barred := range map[time.Time]bool{at(7, 50): false, at(7, 51): true} {
+		in := hop(t)
+		in.Readings[0].When, in.Ended = at(7, 50), since
+		a := Hop(in)
+		if a.Barred != barred || barred && codes(a.Reasons) != "aged" {
+			t.Errorf("ended %v: barred %v, %s", since, a.Barred, codes(a.Reasons))
+		}
+	}
+}

@@ -278,12 +278,14 @@ func (q *iceQuestion) without(closest miss, spacing quantity.Length) {
 
 // agedText says what ended the worth of a reading.
 var agedText = map[icecover.Cause]string{
-	icecover.Thaw:      "Thaw since the hole was read, a day ago: drill and read again.",
-	icecover.Rain:      "Rain since the hole was read, a day ago: drill and read again.",
-	icecover.HeavySnow: "More than 10 cm of snow since the hole was read: drill and read again.",
-	icecover.Unknown:   "Weather since the hole was read not known: drill and read again.",
-	icecover.NewCrack:  "A crack or open water was reported there after the hole was read.",
-	icecover.OldAge:    "All readings are more than 7 days old. Drill and read.",
+	icecover.Thaw:         "Thaw since the hole was read, a day ago: drill and read again.",
+	icecover.Rain:         "Rain since the hole was read, a day ago: drill and read again.",
+	icecover.HeavySnow:    "More than 10 cm of snow since the hole was read: drill and read again.",
+	icecover.Unknown:      "Weather since the hole was read not known: drill and read again.",
+	icecover.NewCrack:     "A crack or open water was reported there after the hole was read.",
+	icecover.BrokenUp:     "The ice broke up after the hole was read. Drill and read again.",
+	icecover.LevelChanged: "The water level changed after the hole was read. Drill and read again.",
+	icecover.OldAge:       "All readings are more than 7 days old. Drill and read.",
 }
 
 // state refuses a figure for what a reading near here says of the ice.

@@ -285,14 +285,15 @@ func crackAt(e, n float64, when time.Time) *lake.Hazard {
 // Whatever ends a reading is said in words.
 func TestAgedTexts(t *testing.T) {
 	yesterday := at(9, 0).AddDate(0, 0, -1)
-	for _, cause := range []icecover.Cause{icecover.Thaw, icecover.Rain, icecover.HeavySnow, icecover.Unknown} {
+	for _, cause := range []icecover.Cause{icecover.Thaw, icecover.Rain, icecover.HeavySnow, icecover.Unknown, icecover.BrokenUp, icecover.LevelChanged} {
 		in := foot()
 		in.Readings[0].When = at(0, 10)
 		in.Air = nil
 		in.Cover.Events = []icecover.Event{{Cause: cause, From: yesterday, Until: at(0, 20)}}
 		in.Now = at(23, 59)
-		if a := Ice(in); strings.Contains(codes(a.Refusals), "aged") {
-			t.Errorf("%s: ended within a day", cause)
+		atOnce := cause == icecover.BrokenUp || cause == icecover.LevelChanged
+		if a := Ice(in); strings.Contains(codes(a.Refusals), "aged") != atOnce {
+			t.Errorf("%s: ended within a day is not %v", cause, atOnce)
 		}
 		q := iceQuestion{in: in, list: judge(in.Readings, zone), aging: cause}
 		q.without(missAged, 30)

@@ -133,6 +133,11 @@ func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (adv
 	}
 	in := advise.Input{Now: now, Lake: d.lake, Party: d.party, Surface: surface, Forecast: hours, Issued: issued, Scout: here,
 		Seed: d.opt.Seed, Options: d.options(now)}
+	for _, e := range d.ended(now) {
+		if e.From.After(in.IceEnded) {
+			in.IceEnded = e.From
+		}
+	}
 	today := journal.DayOf(now, d.lake.Zone)
 	if t := d.party.Trip(today); t != nil {
 		in.Aim, in.AimFor = t.Aim, t.AimFor

@@ -53,7 +53,7 @@ func (d *Desk) cover(ctx context.Context, now time.Time) (safety.Cover, error) {
 	if err != nil {
 		return safety.Cover{}, err
 	}
-	out := safety.Cover{Events: icecover.Events(now, hours)}
+	out := safety.Cover{Events: append(icecover.Events(now, hours), d.ended(now)...)}
 	if s := d.surface(); s != nil {
 		out.Shore = func(p geo.Local) (quantity.Length, bool) {
 			if !s.OnWater(p) {
@@ -104,7 +104,7 @@ func (d *Desk) ahead(ctx context.Context, zone icecover.Zone, until time.Time) *
 // coverKey changes with every reading, observation, layer and day of freeze-up.
 func (d *Desk) coverKey() uint64 {
 	h := fnv.New64a()
-	fmt.Fprint(h, d.lake.FreezeUp, len(d.lake.Layers), d.lake.Layer("outline") != nil)
+	fmt.Fprint(h, d.lake.FreezeUp, len(d.lake.Layers), d.lake.Layer("outline") != nil, d.ended(d.Clock()))
 	for _, r := range d.lake.Ice {
 		fmt.Fprint(h, *r)
 	}

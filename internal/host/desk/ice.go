@@ -1,9 +1,11 @@
 package desk
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -13,6 +15,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/icecover"
 	"icehand/internal/engine/safety"
 	"icehand/internal/physics/ice"
 	"icehand/internal/trade/journal"
@@ -169,6 +172,45 @@ const IceTableSetting = "ice_table"
 
 // iceStrengthSetting is the key of the setting that lowers A of the load formula, in grams by square centimetre.
 const iceStrengthSetting = "ice_a_g_cm2"
+
+// endings are the settings by which a person ends all readings of the ice, with their cause.
+var endings = map[string]icecover.Cause{"ice_broken_up": icecover.BrokenUp, "ice_level_changed": icecover.LevelChanged}
+
+// ending is what such a setting holds.
+type ending struct {
+	At int64  `json:"at"` // ms since 1970
+	By string `json:"by,omitempty"`
+}
+
+// EndReadings records that wind broke the ice or the water level changed: every reading before that counts no more.
+func (d *Desk) EndReadings(ctx context.Context, a Act, cause icecover.Cause, by string) error {
+	for key, c := range endings {
+		if c != cause {
+			continue
+		}
+		return d.record(ctx, a, func(a Act) error {
+			value, err := json.Marshal(ending{a.At.UnixMilli(), strings.TrimSpace(by)})
+			if err != nil {
+				return fmt.Errorf("desk: ending the ice readings: %w", err)
+			}
+			return d.write(ctx, item{a.ID, a.At, &journal.Setting{Key: key, Value: value}})
+		})
+	}
+	return fault.New(fault.BadInput, "Say whether the ice broke or the water level changed.", "%q ends no reading", cause)
+}
+
+// ended lists what people said that ends readings.
+func (d *Desk) ended(now time.Time) []icecover.Event {
+	var out []icecover.Event
+	for key, cause := range endings {
+		var e ending
+		if raw := d.lake.Setting(key, now); raw != nil && json.Unmarshal(raw, &e) == nil && e.At > 0 {
+			out = append(out, icecover.Event{Cause: cause, From: time.UnixMilli(e.At)})
+		}
+	}
+	slices.SortFunc(out, func(a, b icecover.Event) int { return cmp.Compare(a.Cause, b.Cause) })
+	return out
+}
 
 // table gives the ice table in force. Any table may be chosen, or entered with its jurisdiction, date and source; one
 // looser than the occupational set counts only with the name of the person who chose it, and an own one never without.

@@ -139,3 +139,22 @@ func TestIceMass(t *testing.T) {
 		}
 	}
 }
+
+// Once somebody says that the ice broke or the water level changed, no reading from before gives a figure.
+func TestIceEnded(t *testing.T) {
+	for _, cause := range []string{"broken_up", "level_changed"} {
+		_, h, _ := demo(t, true)
+		if page := get(h, "/ice").Body.String(); !strings.Contains(page, "Not below either figure") {
+			t.Fatal("no figure to begin with")
+		}
+		if w := post(h, "/ice-ended", url.Values{"id": {journal.NewID().String()}, "cause": {"boredom"}}); w.Code != http.StatusBadRequest {
+			t.Errorf("status %d", w.Code)
+		}
+		if w := post(h, "/ice-ended", url.Values{"id": {journal.NewID().String()}, "cause": {cause}}); w.Code != http.StatusSeeOther {
+			t.Fatalf("status %d", w.Code)
+		}
+		if page := get(h, "/ice").Body.String(); strings.Contains(page, "Not below either figure") || !strings.Contains(page, "after the hole was read") {
+			t.Errorf("%s: the readings still count", cause)
+		}
+	}
+}

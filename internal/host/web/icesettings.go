@@ -6,6 +6,7 @@ import (
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
+	"icehand/internal/engine/icecover"
 	"icehand/internal/host/desk"
 	"icehand/internal/trade/journal"
 )
@@ -27,6 +28,21 @@ func (h *handler) postIceTable(w http.ResponseWriter, r *http.Request, _ *visit)
 		return err
 	}
 	return back(w, r, "/ice#tables")
+}
+
+// postIceEnded records that wind broke the ice or the water level changed: all readings before that end.
+func (h *handler) postIceEnded(w http.ResponseWriter, r *http.Request, _ *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	if err := h.Desk.EndReadings(r.Context(), a, icecover.Cause(r.PostForm.Get("cause")), ""); err != nil {
+		return err
+	}
+	return back(w, r, "/ice")
 }
 
 // postFreezeUp records the day on which the main basin closed, from which the ice column runs.

@@ -100,6 +100,7 @@ func (h *handler) routes() map[string]page {
 		"POST /ice":          h.postIce,
 		"POST /ice-table":    h.postIceTable,
 		"POST /freeze-up":    h.postFreezeUp,
+		"POST /ice-ended":    h.postIceEnded,
 		"POST /undo":         h.postUndo,
 		"POST /hole":         h.postHole,
 		"POST /place":        h.postPlace,
