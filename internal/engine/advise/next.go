@@ -54,7 +54,9 @@ func Next(ctx context.Context, in Input) (Step, error) {
 		}
 	}
 	w.statePlan(&s)
+	s.Windows = w.biteWindows()
 	w.changes(&s)
+	w.rateByHour(&s)
 	w.second(&s)
 	w.leave(&s)
 	w.answer(ctx, &s)
@@ -166,14 +168,12 @@ func (w *world) dayGone() float64 {
 	return num.Clamp(w.in.Now.Sub(start).Seconds()/end.Sub(start).Seconds(), 0, 1)
 }
 
-// openSpots lists today's open holes that are worth another look, with their keys: those with marks that wait to be
-// confirmed, and those that showed fish and have rested since. To go on looking into blank holes would find little: new
-// ground costs a minute more and tells of a place not yet known.
+// openSpots lists today's open holes that may be worth another look, with their keys: those with marks that wait to be
+// confirmed, and those that have rested since. Fish swim in, and nothing need be drilled.
 func (w *world) openSpots() ([]plan.Spot, map[int64]*lake.Hole) {
 	type sign struct {
 		last event
 		row  int // lively events in a row, a bite or a fish counting twice: it confirms by itself
-		ever bool
 	}
 	signs := map[uuid.UUID]*sign{}
 	for _, e := range w.today {
@@ -190,16 +190,16 @@ func (w *world) openSpots() ([]plan.Spot, map[int64]*lake.Hole) {
 		case !lively(e):
 			x.row = 0
 		case e.order == thenLook:
-			x.row, x.ever = x.row+1, true
+			x.row++
 		default:
-			x.row, x.ever = x.row+2, true
+			x.row += 2
 		}
 	}
 	var out []plan.Spot
 	holes := map[int64]*lake.Hole{}
 	for i, h := range w.in.Lake.HolesOn(w.day) {
 		x := signs[h.ID]
-		if !w.open(h) || x != nil && x.row != 1 && (!x.ever || w.in.Now.Sub(x.last.when) < restFor) {
+		if !w.open(h) || x != nil && x.row != 1 && w.in.Now.Sub(x.last.when) < restFor {
 			continue
 		}
 		key := int64(-1 - i)

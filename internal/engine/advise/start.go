@@ -196,17 +196,9 @@ func (e *eve) sites(ctx context.Context) ([]site, error) {
 // site weighs one place: the mean odds of a look there and 60 m to each side, the way charged.
 func (e *eve) site(p geo.Local, key int) site {
 	s := site{at: p, key: key, odds: e.filter.Odds(p, e.options.LookLength), sure: e.filter.Sureness(p)}
-	const side = 60.0
-	sum, n := s.odds.P, 1.0
-	for _, d := range []geo.Local{{E: side}, {E: -side}, {N: side}, {N: -side}} {
-		if q := p.Add(d); e.in.Surface.OnWater(q) {
-			sum += e.filter.Odds(q, e.options.LookLength).P
-			n++
-		}
-	}
 	_, travel := e.travelled(p)
 	// (PLAN-53) odds less the share of the day that the way there and back takes
-	s.score = num.Quantise(sum/n*math.Max(0.2, 1-2*travel.Hours()/fullDay.Hours()), 5e-4)
+	s.score = num.Quantise(e.filter.Ground(p, e.options.LookLength).P*math.Max(0.2, 1-2*travel.Hours()/fullDay.Hours()), 5e-4)
 	return s
 }
 

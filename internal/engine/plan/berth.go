@@ -15,6 +15,7 @@ type berth struct {
 	at     geo.Local
 	until  time.Time     // told up to here
 	school *school       // nil: none known
+	since  time.Time     // the rod has been here
 	silent time.Duration // watched without marks since the newest marks, bite or fish
 }
 
@@ -34,10 +35,10 @@ func (f *Filter) berthOf(rod int, at geo.Local, from time.Time) (b *berth, fresh
 		if float64(b.at.Distance(at)) <= sameHole && from.Sub(b.until) <= longest {
 			return b, false
 		}
-		*b = berth{rod: rod, at: at}
+		*b = berth{rod: rod, at: at, since: from}
 		return b, true
 	}
-	b = &berth{rod: rod, at: at}
+	b = &berth{rod: rod, at: at, since: from}
 	f.berths = append(f.berths, b)
 	return b, true
 }
@@ -126,6 +127,9 @@ func (f *Filter) overMarks(b *berth, s SitSpan, t time.Duration) {
 	}
 	f.sighted(b.school, b.at, r)
 	b.school.phases.Weigh(movement(s.Moving))
+	if s.From.Equal(b.since) {
+		b.school.phases.Weigh(strength(s.Count))
+	}
 	b.silent = 0
 	f.noBite(b.school, 1, t)
 	f.settle(false)

@@ -16,8 +16,9 @@ import (
 
 // Spot is an open hole that may be looked into again.
 type Spot struct {
-	At  geo.Local
-	Key int64 // identity, below zero
+	At   geo.Local
+	Key  int64 // identity, below zero
+	Skim bool  // it must be skimmed first
 }
 
 // Question is what [Filter.Choose] is asked.
@@ -62,13 +63,15 @@ const (
 	// common practice, no source: setting up the auger, and the time a metre of ice takes
 	drillStart    = 20 * time.Second
 	drillPerMetre = 55 * time.Second
+	skimTime      = 45 * time.Second // of a crusted hole; our own assumption
 
 	nearLattice, nearReach = 25.0, 150.0   // m
 	midLattice, midReach   = 50.0, 450.0   // m
 	farLattice, farReach   = 100.0, 1000.0 // m
 	apart                  = 18.0          // m: nearer to a hole none is drilled to search
-	hotReach               = 120.0         // m: about a school that feeds under rods the scout searches no farther
+	hotReach               = 60.0          // m: about a school that feeds under rods the scout searches no farther
 	longWalk               = 60.0          // minutes: a find so far from the rods is worth nothing
+	serveShare             = 0.3           // of what one hole more would bring, for schools swim off meanwhile
 	followWorth            = 1.5           // a lost school is followed when it is worth so many unseen ones
 	scoreStep              = 1e-5          // hits a minute; the last digits differ between machines
 	usualBudget            = 600
@@ -97,10 +100,9 @@ func (f *Filter) Choose(ctx context.Context, q Question) (best []Candidate, refu
 	if len(searched) > 0 {
 		rate = searched[0].Score
 	}
-	hot := f.hottest(&q.Crew)
 	var ranked []Candidate
 	if q.Drillable {
-		ranked = append(f.serving(q, hot), f.following(q, rate)...)
+		ranked = append(f.serving(q, rate), f.following(q, rate)...)
 	}
 	for _, c := range append(ranked, searched...) {
 		if len(best) == q.Wanted || refused > q.Budget/2 {
@@ -197,39 +199,73 @@ func (f *Filter) hottest(c *Crew) *school {
 	return hot
 }
 
-// serving gives places for a hole over a school that feeds, when more rods would gain by joining than find a hole there.
-func (f *Filter) serving(q Question, hot *school) (out []Candidate) {
-	if hot == nil {
-		return nil
-	}
-	rods := f.sharing(&q.Crew, hot)
-	join := f.staying(&q.Crew, hot, rods+1, 0)
-	poorer, free := 0, 0
-	for _, r := range q.Rods {
-		s, silent := f.over(r)
-		if s == hot {
+// serving gives places for one more hole over a school that showed a moment ago, when the rods would take more by it, for a
+// minute of the scout's work, than searching finds.
+func (f *Filter) serving(q Question, searching float64) []Candidate {
+	var out []Candidate
+	for i, s := range f.schools {
+		if f.now.Sub(s.lastMark) > hotFor || s.Exists < 0.5 {
 			continue
 		}
-		if s == nil || f.staying(&q.Crew, s, f.sharing(&q.Crew, s), silent) < 0.5*join {
-			poorer++
+		gain := f.oneMore(&q, s)
+		if gain <= 0 {
+			continue
+		}
+		// (PLAN-63) worth a minute of the scout's work; all points over the school count alike, the nearest to its middle first
+		score := num.Quantise(serveShare*gain/q.candidate(s.lastAt, 0, 0, Serve).Minutes, scoreStep)
+		if score <= searching {
+			continue
+		}
+		for k := range 16 {
+			p := spiralPoint(s.lastAt, 2.5, k)
+			if f.usable(&q, p, 2) {
+				c := q.candidate(p, 0, serveKey-int64(16*i+k), Serve)
+				c.Score = score
+				out = append(out, c)
+			}
 		}
 	}
-	radius := float64(f.season.SchoolRadius)
-	for _, h := range q.Holes {
-		if h.Open && !h.Taken && float64(h.At.Distance(hot.At)) < 0.8*radius {
-			free++
-		}
-	}
-	if min(poorer, mostSharing-rods) <= free {
-		return nil
-	}
-	for k := range 16 {
-		p := spiralPoint(hot.At, 2.5, k)
-		if f.usable(&q, p, 2) {
-			out = append(out, q.candidate(p, 0, serveKey-int64(k), Serve))
-		}
-	}
+	slices.SortStableFunc(out, byScore)
 	return out
+}
+
+// oneMore gives what the rods would take with one hole more over a school than with those that are there; 0 when no rod
+// would come for it.
+func (f *Filter) oneMore(q *Question, s *school) float64 {
+	radius := 0.8 * float64(f.season.SchoolRadius)
+	covers := func(h int) bool { return h >= 0 && float64(q.Holes[h].At.Distance(s.lastAt)) < radius }
+	holes, free := 0, 0
+	for h := range q.Holes {
+		if q.Holes[h].Open && covers(h) {
+			holes++
+			if !q.Holes[h].Taken {
+				free++
+			}
+		}
+	}
+	if holes >= mostSharing {
+		return 0
+	}
+	join := f.staying(&q.Crew, s, holes+1, 0)
+	poorer, walk := 0, 0.0
+	for _, r := range q.Rods {
+		k, silent := f.over(r)
+		if k == s || covers(r.Hole) || k != nil && f.staying(&q.Crew, k, f.sharing(&q.Crew, k), silent) >= 0.5*join {
+			continue
+		}
+		poorer++
+		walk += q.minutes(r.At, s.lastAt) + q.setUp()
+	}
+	if poorer <= free {
+		return 0
+	}
+	n := float64(holes)
+	more := join*(n+1) - f.staying(&q.Crew, s, max(holes, 1), 0)*n
+	return more * math.Max(0, biteTime-walk/float64(poorer)-DrillTime(q.Ice).Minutes())
+}
+
+func byScore(a, b Candidate) int {
+	return cmp.Or(cmp.Compare(b.Score, a.Score), cmp.Compare(b.Key, a.Key))
 }
 
 // following gives places to find a school again that was seen minutes ago and is worth more than what searching finds.
@@ -260,9 +296,7 @@ func (f *Filter) following(q Question, searching float64) []Candidate {
 			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Candidate) int {
-		return cmp.Or(cmp.Compare(b.Score, a.Score), cmp.Compare(b.Key, a.Key))
-	})
+	slices.SortStableFunc(out, byScore)
 	return out
 }
 
@@ -312,24 +346,25 @@ func optimism(gone, bold float64) float64 {
 // lake, so that a place keeps its key.
 func (f *Filter) candidates(q Question) []Candidate {
 	var out []Candidate
-	add := func(p geo.Local, open bool, key int64) {
+	add := func(p geo.Local, open bool, key int64, work time.Duration) {
 		walk := float64(q.From.Distance(p))
-		fixed := q.Look
-		if !open {
-			fixed += DrillTime(q.Ice)
-		}
+		fixed := q.Look + work
 		out = append(out, Candidate{At: p, Open: open, Key: key, WalkM: walk, Minutes: walk/(60*float64(q.Walk)) + fixed.Minutes()})
 	}
 	for _, s := range q.Open {
 		if float64(s.At.Distance(q.From)) <= farReach {
-			add(s.At, true, s.Key)
+			work := time.Duration(0)
+			if s.Skim {
+				work = skimTime
+			}
+			add(s.At, true, s.Key, work)
 		}
 	}
 	if q.Drillable && f.ground != nil {
 		for _, ring := range [][3]float64{{nearLattice, 0, nearReach}, {midLattice, nearReach, midReach}, {farLattice, midReach, farReach}} {
 			lattice(q.From, ring[0], ring[1], ring[2], func(p geo.Local, key int64) {
 				if f.usable(&q, p, apart) {
-					add(p, false, key)
+					add(p, false, key, DrillTime(q.Ice))
 				}
 			})
 		}

@@ -208,7 +208,7 @@ func (f *Filter) lingering(c *Crew, p geo.Local) float64 {
 func (f *Filter) hopping(c *Crew, r Rod, hole *Hole, own *school) float64 {
 	walk := c.minutes(r.At, hole.At) + c.setUp()
 	if hole.Skim {
-		walk += 0.75
+		walk += skimTime.Minutes()
 	}
 	joined, none, gain, spent := 0.0, 1.0, 0.0, 0.0
 	d := f.depthAt(hole.At)

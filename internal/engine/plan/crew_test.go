@@ -95,10 +95,10 @@ func TestRodLeavesABlankHoleForMarksButNotAtOnce(t *testing.T) {
 // Fish that do not bite are known for resting, and left for marks not yet tried.
 func TestRestingFishAreLeft(t *testing.T) {
 	f := fresh(t)
-	now := watched(f, 0, geo.Local{}, t0, 2, 3)
+	now := watched(f, 0, geo.Local{}, t0, 2, 6)
 	c := crewAt(now, geo.Local{})
 	first := f.Call(&c, 0).Here
-	now = watched(f, 0, geo.Local{}, now, 20, 3)
+	now = watched(f, 0, geo.Local{}, now, 20, 6)
 	c = crewAt(now, geo.Local{})
 	if last := f.Call(&c, 0).Here; last >= first/2 {
 		t.Errorf("ten minutes without a bite took the stay from %.4f to %.4f only", first, last)

@@ -54,6 +54,9 @@ type Crowd struct {
 	Gone     bool
 }
 
+// beyond is how far a place lies from the crowd's edge, 0 within it.
+func (c *Crowd) beyond(p geo.Local) quantity.Length { return max(0, c.At.Distance(p)-c.Radius) }
+
 // Sketch is ground that the guide holds for good or for empty.
 type Sketch struct {
 	Area   geo.Polygon

@@ -178,16 +178,24 @@ func (f *Filter) sweep(radius float64, wait time.Duration) float64 {
 	return math.Pi*radius*radius + 2*radius*float64(f.season.Speed)*wait.Seconds()
 }
 
-// expected is the number of schools by m2 that is expected at a place before anything was seen there, today's crowds
-// and catches excepted.
+// expected is the number of schools by m2 that is expected at a place before anything was seen there. What crowds and the
+// own catch take from it is not counted.
 func (f *Filter) expected(p geo.Local, d depth) float64 {
-	// (PLAN-32) lambda0 = density x depth preference x exp(sketch)
+	if f.par.Known != nil {
+		return f.par.Known(p)
+	}
+	// (PLAN-32) lambda0 = density x depth preference x exp(sketch + crowd)
 	e := f.season.Density * f.season.DepthPreference(quantity.Length(d.m), quantity.Length(d.sd), d.known)
 	pull := 0.0
 	for _, s := range f.sketches {
 		if s.Area.Contains(p) {
 			pull += f.par.SketchPull * float64(s.Weight)
 		}
+	}
+	for _, c := range f.crowds {
+		// (PLAN-62) others stand where fish were met: ground about a crowd is held for better
+		beyond := float64(c.beyond(p)) / float64(f.par.CrowdReach)
+		pull += f.par.CrowdPull * math.Exp(-beyond*beyond/2)
 	}
 	return e * math.Exp(pull)
 }
@@ -196,11 +204,9 @@ func (f *Filter) expected(p geo.Local, d depth) float64 {
 func (f *Filter) passing(p geo.Local) float64 {
 	out := 1.0
 	for _, c := range f.crowds {
-		beyond := math.Max(0, float64(c.At.Distance(p))-float64(c.Radius))
-		edge := float64(f.par.CrowdEdge)
-		fade := math.Exp(-f.now.Sub(c.When).Hours() / f.par.CrowdFade.Hours())
-		// (PLAN-33) a crowd takes its share, less with distance and age
-		out *= 1 - f.par.CrowdLoss*fade*math.Exp(-beyond*beyond/(2*edge*edge))
+		beyond := float64(c.beyond(p)) / float64(f.par.CrowdEdge)
+		// (PLAN-33) a crowd takes its share, less with distance, until it is gone or the day is over
+		out *= 1 - f.par.CrowdLoss*math.Exp(-beyond*beyond/2)
 	}
 	taken := 0.0
 	near := float64(f.par.CatchNear)

@@ -44,6 +44,21 @@ func (f *Filter) Odds(p geo.Local, wait time.Duration) Odds {
 	return o
 }
 
+// Ground gives the odds of a look at a place and 60 m to each side of it, averaged: what its neighbourhood is worth.
+// Places off the water do not count.
+func (f *Filter) Ground(p geo.Local, wait time.Duration) Odds {
+	const side = 60.0
+	sum, n := f.Odds(p, wait), 1.0
+	for _, d := range []geo.Local{{E: side}, {E: -side}, {N: side}, {N: -side}} {
+		if q := p.Add(d); f.ground == nil || f.ground.OnWater(q) {
+			o := f.Odds(q, wait)
+			sum = Odds{sum.P + o.P, sum.Low + o.Low, sum.High + o.High, sum.Fresh + o.Fresh, sum.Known + o.Known}
+			n++
+		}
+	}
+	return Odds{sum.P / n, sum.Low / n, sum.High / n, sum.Fresh / n, sum.Known / n}
+}
+
 // luck is the variance of the logarithm of what all places share: level and day.
 func (f *Filter) luck() float64 {
 	return f.level.Var + f.day.Var

@@ -3,6 +3,7 @@ package plan
 import (
 	"time"
 
+	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/priors"
 	"icehand/internal/stats/intensity"
@@ -12,14 +13,15 @@ import (
 // Params are the constants of the odds. [Default] gives those in use; every value is our own assumption, chosen on a
 // made-up lake or by common practice, no source, unless a key stands beside it.
 type Params struct {
-	Field     intensity.Params // correlation is one half at 0.28 of the reach: 224 m
-	LevelSD   float64          // of the logarithm of the number of schools
-	DaySD     float64          // of the logarithm of a day's luck
-	BandSD    float64          // of the logarithm of what a band of depth is worth
-	BandWidth quantity.Length  // of a band of depth
-	LevelKeep float64          // share of the level's evidence that a night leaves
-	Settle    time.Duration    // level, day and bands take in what was seen at such intervals
-	FieldKeep float64          // share of the field's mean that a night leaves
+	Known     func(geo.Local) float64 // schools by m2; nil: to be learned
+	Field     intensity.Params        // correlation is one half at 0.28 of the reach: 224 m
+	LevelSD   float64                 // of the logarithm of the number of schools
+	DaySD     float64                 // of the logarithm of a day's luck
+	BandSD    float64                 // of the logarithm of what a band of depth is worth
+	BandWidth quantity.Length         // of a band of depth
+	LevelKeep float64                 // share of the level's evidence that a night leaves
+	Settle    time.Duration           // level, day and bands take in what was seen at such intervals
+	FieldKeep float64                 // share of the field's mean that a night leaves
 
 	HalfCone     quantity.Angle // of the sonar's cone
 	ConeShare    float64        // share of the cone's radius that adds to a school's
@@ -43,10 +45,11 @@ type Params struct {
 	Forget       time.Duration
 	LeastExists  float64
 
-	CrowdLoss  float64 // share of the odds lost in the middle of a crowd
-	CrowdEdge  quantity.Length
-	CrowdFade  time.Duration
-	CatchLoss  float64 // loss of the logarithm of the odds by fish taken
+	CrowdPull  float64         // logarithm by which ground in and about a crowd is held for better
+	CrowdReach quantity.Length // of that, beyond the crowd's edge
+	CrowdLoss  float64         // share of the odds lost in the middle of a crowd
+	CrowdEdge  quantity.Length // over which that loss ends, beyond the crowd's edge
+	CatchLoss  float64         // loss of the logarithm of the odds by fish taken
 	CatchNear  quantity.Length
 	CatchFade  time.Duration
 	SketchPull float64 // logarithm of the odds by unit of a sketch's weight
@@ -61,6 +64,15 @@ type Params struct {
 	Find       float64 // fish that a rod takes from a school just found, before it leaves
 }
 
+// Knowing gives the constants for ground whose schools by m2 are known, so that nothing of it is learned. No guide has
+// such knowledge; ways of searching are compared with it.
+func (p Params) Knowing(density func(geo.Local) float64) Params {
+	const hardly = 0.05 // of the logarithm
+	p.Known = density
+	p.Field.SD, p.LevelSD, p.BandSD, p.DaySD = hardly, hardly, hardly, hardly
+	return p
+}
+
 // Default gives the constants in use for a season.
 func Default(s priors.Season) Params {
 	return Params{
@@ -71,7 +83,8 @@ func Default(s priors.Season) Params {
 		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre,
 		Motion:       track.Motion{Diffusion: 0.05, Memory: 60 * time.Minute},
 		SchoolSpread: 7.0 / 60, FreshVar: 40, Residence: 10 * time.Minute, SitShadow: 10 * time.Minute, Forget: 150 * time.Minute, LeastExists: 0.08,
-		CrowdLoss: 0.6, CrowdEdge: 100 * quantity.Metre, CrowdFade: 3 * time.Hour,
+		CrowdPull: 1.2, CrowdReach: 180 * quantity.Metre,
+		CrowdLoss: 0.75, CrowdEdge: 50 * quantity.Metre,
 		CatchLoss: 0.02, CatchNear: 60 * quantity.Metre, CatchFade: 150 * time.Minute,
 		SketchPull: 0.4,
 		Bites: track.Phases{

@@ -170,19 +170,17 @@ func TestBlankFadesToo(t *testing.T) {
 	}
 }
 
-func TestCrowdLowersAndGoes(t *testing.T) {
+// A crowd stands on ground that pays, and presses the fish in its midst: better 150 to 400 m off, on the same depth
+// (common practice, no source).
+func TestCrowdMarksGroundAndPresses(t *testing.T) {
 	f := fresh(t)
 	p := geo.Local{E: 100}
 	f.At(t0)
 	base := f.Odds(p, look).P
 	f.Crowd(Crowd{At: p, Radius: 80, Shelters: 6, When: t0})
-	with, far := f.Odds(p, look).P, f.Odds(geo.Local{E: 900}, look).P
-	if with > 0.6*base || !num.Close(far, base, 1e-9) {
-		t.Errorf("before %.4f, in the crowd %.4f, far off %.4f", base, with, far)
-	}
-	f.At(t0.Add(2 * time.Hour))
-	if later := f.Odds(p, look).P; later <= with {
-		t.Errorf("two hours later still %.4f", later)
+	at := func(off float64) float64 { return f.Odds(p.Add(geo.Local{E: off}), look).P / base }
+	if at(0) > 0.9 || at(80+150) < 1.3 || at(80+400) < 1.02 || at(80+400) > at(80+150) || !num.Close(at(800), 1, 1e-3) {
+		t.Errorf("odds by those without a crowd: middle %.3f, 150 m off %.3f, 400 m %.3f, 720 m %.6f", at(0), at(80+150), at(80+400), at(800))
 	}
 	f.Crowd(Crowd{At: p, Radius: 80, When: f.Now(), Gone: true})
 	if gone := f.Odds(p, look).P; !num.Close(gone, base, 1e-12) {

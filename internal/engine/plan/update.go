@@ -40,6 +40,7 @@ func (f *Filter) Look(l Look) {
 		f.sighted(s, l.At, r)
 	}
 	s.phases.Weigh(movement(l.Moving))
+	s.phases.Weigh(strength(l.Count))
 	f.join(s, l.At)
 	f.learn(l.At, d, exposure, intensity.Observation{Seen: true, Weight: share, False: f.doubt(l.Marks)})
 	f.pending = append(f.pending, pending{l.At, f.now, l.Marks, s, exposure, share, d, true})
@@ -129,6 +130,27 @@ func (f *Filter) sighted(s *school, p geo.Local, r float64) {
 	s.lastAt, s.lastMark, s.left = p, f.now, false
 }
 
+// strength gives the likelihood of how many marks a first look showed, by phase: fish that feed or swim stand clear of the
+// bottom, where a sonar hides them when they rest; our own assumption.
+func strength(count int) track.Phases {
+	like := [3]float64{1, 1, 1}
+	switch {
+	case count > fewMarks:
+		like = [3]float64{0.7, 1, 1.3}
+	case count > 0:
+		like = [3]float64{1.2, 1, 0.8}
+	}
+	return alike(like)
+}
+
+// alike gives likelihoods that do not depend on quality.
+func alike(like [3]float64) (out track.Phases) {
+	for p, l := range like {
+		out[p] = [2]float64{l, l}
+	}
+	return out
+}
+
 // movement gives the likelihood of how marks moved, by phase; our own assumption.
 func movement(how string) track.Phases {
 	like := [3]float64{1, 1, 1}
@@ -140,11 +162,7 @@ func movement(how string) track.Phases {
 	case "fast":
 		like = [3]float64{0.5, 1.5, 1.4}
 	}
-	var out track.Phases
-	for p := range out {
-		out[p] = [2]float64{like[p], like[p]}
-	}
-	return out
+	return alike(like)
 }
 
 // Bite takes in a take that was not landed.

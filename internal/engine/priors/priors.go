@@ -134,6 +134,12 @@ func Of(s Stage) Season {
 	return out
 }
 
+// Told gives the beliefs of somebody who names the depths at which fish are found at this time.
+func (s Season) Told(low, high quantity.Length) Season {
+	s.Depth, s.Spread = (low+high)/2, max((high-low)/2, quantity.Metre)
+	return s
+}
+
 // DepthPreference gives the share of the preferred depth's schools that is expected at a depth known to within spread.
 // An unknown depth (known false) gives the middling share.
 func (s Season) DepthPreference(depth, spread quantity.Length, known bool) float64 {

@@ -133,7 +133,7 @@ var meanings = map[string]string{
 	"notes-planner": "the first planner that was described",
 	"engine":        "this program's own odds and choice",
 	"engine-wrong":  "the same, with wrong beliefs",
-	"true-map":      "the first planner, told where fish mostly are",
+	"true-map":      "the engine, told where fish mostly are",
 	"clairvoyant":   "sees every school, walks like anybody",
 }
 

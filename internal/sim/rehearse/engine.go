@@ -20,7 +20,8 @@ import (
 type engine struct {
 	wrong   uint64 // not 0: beliefs are made wrong, one way or the other
 	memory  bool
-	budget  int // places weighed
+	known   func(geo.Local) float64 // schools by m2; nil: to be learned
+	budget  int                     // places weighed
 	surface func(b way.Briefing) (*ground.Surface, error)
 
 	b      way.Briefing
@@ -37,6 +38,7 @@ type engine struct {
 
 const (
 	lookTime  = 30 * time.Second
+	restFor   = 20 * time.Minute // after which an open hole is worth another look
 	openFor   = 175 * time.Minute
 	firstLook = 300 // places weighed for a first answer
 )
@@ -54,8 +56,11 @@ func (e *engine) Begin(b way.Briefing) geo.Local {
 	e.toldOf, e.forecasts = false, nil
 	e.zero = time.Date(2026, time.January, 1, 7, 30, 0, 0, time.UTC).AddDate(0, 0, b.Date)
 	if e.filter == nil || !e.memory {
-		e.season = priors.Of([]priors.Stage{priors.Early, priors.Mid, priors.Late}[int(math.Round(b.Season))])
+		e.season = priors.Of([]priors.Stage{priors.Early, priors.Mid, priors.Late}[int(math.Round(b.Season))]).Told(b.Low, b.High)
 		par := plan.Default(e.season)
+		if e.known != nil {
+			par = par.Knowing(e.known)
+		}
 		if e.wrong != 0 {
 			spoil(&e.season, &par, e.wrong)
 		}
@@ -70,24 +75,21 @@ func (e *engine) Begin(b way.Briefing) geo.Local {
 	for _, c := range b.Crowds {
 		e.filter.Crowd(plan.Crowd{At: c.At, Radius: c.Radius, Shelters: 6, When: e.zero})
 	}
-	if e.memory && b.Date > 0 {
-		return e.start()
-	}
-	return b.Start
+	return e.start()
 }
 
-// start is where past days say that the day should begin: the best square of ground, the tow charged.
+// start is where the party is towed to: the best ground by all that is known, the tow charged.
 func (e *engine) start() geo.Local {
-	best, bestScore := e.b.Start, -1.0
-	for y := 75.0; y < float64(e.b.Height); y += 100 {
-		for x := 75.0; x < float64(e.b.Width); x += 100 {
-			sum := 0.0
-			for _, d := range [5][2]float64{{}, {40, 0}, {-40, 0}, {0, 40}, {0, -40}} {
-				o := e.filter.Odds(geo.Local{E: x + d[0], N: y + d[1]}, lookTime)
-				sum += o.P + 0.5*(o.High-o.P)
-			}
-			if sum > bestScore {
-				best, bestScore = geo.Local{E: x, N: y}, sum
+	const step, bold = 100.0, 0.5
+	best, most := e.b.Start, -1.0
+	for y := step * 3 / 4; y < float64(e.b.Height); y += step {
+		for x := step * 3 / 4; x < float64(e.b.Width); x += step {
+			p := geo.Local{E: x, N: y}
+			ground := e.filter.Ground(p, lookTime)
+			share := 1 - 2*float64(e.b.Landing.Distance(p))/float64(tow)/e.b.Length.Seconds()
+			// ground that may be good is worth more at the start than ground that is known
+			if score := (ground.P + bold*(ground.High-ground.P)) * share; score > most {
+				best, most = p, score
 			}
 		}
 	}
@@ -202,6 +204,12 @@ func (e *engine) Scout(v *way.View) way.Order {
 	q := plan.Question{Crew: e.crew(v), From: v.Scout, Ice: e.b.Ice, Look: lookTime, DayGone: float64(v.Now) / float64(e.b.Length),
 		Budget: e.budget, Drillable: true, Wanted: 1,
 		Allowed: func(c plan.Candidate) bool { return c.Open || e.b.Inside(c.At) }}
+	for h := range v.Holes {
+		x := &v.Holes[h]
+		if idle := v.Now - x.Used; x.Rod == way.Scout && idle > restFor && idle < openFor {
+			q.Open = append(q.Open, plan.Spot{At: x.At, Key: -1 - int64(h), Skim: idle > way.Crust})
+		}
+	}
 	best, _, err := e.filter.Choose(context.Background(), q)
 	if err != nil {
 		e.err = err
@@ -210,6 +218,9 @@ func (e *engine) Scout(v *way.View) way.Order {
 		return way.Order{Do: way.Wait}
 	}
 	o := way.Order{Do: way.Drill, At: best[0].At, Look: lookTime}
+	if best[0].Open {
+		o.Do, o.Hole = way.Visit, int(-1-best[0].Key)
+	}
 	if best[0].For == plan.Serve {
 		o.Look = 0
 	} else {

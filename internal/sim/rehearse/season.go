@@ -62,7 +62,7 @@ type SeasonOptions struct {
 
 // SeasonWays are compared when none are named.
 func SeasonWays() []string {
-	return []string{"spiral-rule", "remembering-rule", "notes-planner", "notes-memory", "engine", "engine-memory", "true-map"}
+	return []string{"spiral-rule", "remembering-rule", "notes-planner", "notes-memory", "notes-map", "engine", "engine-memory", "true-map"}
 }
 
 func (o *SeasonOptions) settle() error {
@@ -204,12 +204,12 @@ func (o *SeasonOptions) tabulateSeason(outcomes [][][]Outcome) *SeasonReport {
 }
 
 // mapGain gives the ways between which a way's share of the map's gain is told: a planner that remembers nothing and one
-// that knows the map, the engine's for the engine where it can know one; -1 when they were not walked.
+// that knows the map, each planner against itself; -1 when they were not walked.
 func (o *SeasonOptions) mapGain(name string) (none, known int) {
-	if strings.HasPrefix(name, "engine") && slices.Contains(o.Ways, "engine-map") {
-		return slices.Index(o.Ways, "engine"), slices.Index(o.Ways, "engine-map")
+	if strings.HasPrefix(name, "notes") {
+		return slices.Index(o.Ways, "notes-planner"), slices.Index(o.Ways, "notes-map")
 	}
-	return slices.Index(o.Ways, "notes-planner"), slices.Index(o.Ways, "true-map")
+	return slices.Index(o.Ways, "engine"), slices.Index(o.Ways, "true-map")
 }
 
 // shareOf is (mine - none)/(known - none) of the sums; nil when knowing gains nothing.

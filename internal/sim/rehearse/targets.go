@@ -81,9 +81,6 @@ func (o *TargetOptions) settle() error {
 func (o *TargetOptions) season() (SeasonOptions, error) {
 	s := SeasonOptions{Lakes: o.Lakes, Winters: o.Winters, Days: o.SeasonDays, Options: o.Options}
 	s.Ways = slices.DeleteFunc(SeasonWays(), func(name string) bool { return name == "spiral-rule" })
-	if slices.Contains(Names(), "engine-map") {
-		s.Ways = append(s.Ways, "engine-map")
-	}
 	return s, s.settle()
 }
 

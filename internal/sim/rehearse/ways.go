@@ -36,7 +36,12 @@ func ways() []named {
 		{"engine", false, engineWay(false, false)},
 		{"engine-memory", true, engineWay(true, false)},
 		{"engine-wrong", false, engineWay(false, true)},
-		{"true-map", false, func(s setting) way.Way { return way.Planner(way.PlannerOptions{Known: s.day.TrueMap().At}) }},
+		{"notes-map", false, func(s setting) way.Way { return way.Planner(way.PlannerOptions{Known: s.day.TrueMap().At}) }},
+		{"true-map", false, func(s setting) way.Way {
+			e := newEngine(s)
+			e.known = s.day.TrueMap().At
+			return e
+		}},
 		{"clairvoyant", false, func(s setting) way.Way { return newSeer(s.run) }},
 		{"bound", false, nil},
 	}
@@ -44,12 +49,17 @@ func ways() []named {
 
 func plain(make func() way.Way) func(setting) way.Way { return func(setting) way.Way { return make() } }
 
+func newEngine(s setting) *engine {
+	l := s.day.Lake
+	return &engine{budget: s.budget, surface: func(b way.Briefing) (*ground.Surface, error) { return s.depths.of(l.Family.Name, l.Seed, b) }}
+}
+
 func engineWay(memory, wrong bool) func(setting) way.Way {
 	return func(s setting) way.Way {
-		l := s.day.Lake
-		e := &engine{memory: memory, budget: s.budget, surface: func(b way.Briefing) (*ground.Surface, error) { return s.depths.of(l.Family.Name, l.Seed, b) }}
+		e := newEngine(s)
+		e.memory = memory
 		if wrong {
-			e.wrong = 2 + l.Seed%2 // by turns too high and too low
+			e.wrong = 2 + s.day.Lake.Seed%2 // by turns too high and too low
 		}
 		return e
 	}
@@ -64,11 +74,12 @@ func Names() []string {
 	return out
 }
 
-// singleDay lists the ways that a single day can tell apart: a memory has nothing to remember yet.
+// singleDay lists the ways that a single day can tell apart: a memory has nothing to remember yet. The map under the
+// first planner is for seasons.
 func singleDay() []string {
 	var out []string
 	for _, w := range ways() {
-		if !w.memory {
+		if !w.memory && w.name != "notes-map" {
 			out = append(out, w.name)
 		}
 	}
