@@ -21,7 +21,7 @@ import (
 )
 
 // Version names the engine in journaled advice; it changes with every change of an answer.
-const Version = "icehand-3"
+const Version = "icehand-5"
 
 // Input is all that the engine may know. It changes none of it.
 type Input struct {
@@ -125,6 +125,7 @@ type Step struct {
 	Plain     bool          // the line-and-spiral way answered, since the model had nothing to go on or was doing worse: see Score
 	HolesLeft int           // 0 when not limited
 	Second    *Second       // the second target; nil when nobody knows where the lines are
+	Windows   BiteWindows   // today's feeding windows
 	Evidence  Evidence
 	Score     Score // how the model's forecasts of today's looks have fared
 	Aim       string
@@ -211,6 +212,7 @@ type Reason struct {
 	Age    time.Duration   // newest evidence: of marks where there are any, else of looks
 	Oldest time.Duration   // oldest look counted
 	Depth  quantity.Length
+	Band   [2]quantity.Length // depths that the guide told
 	Toward quantity.Bearing
 	Rate   float64     // fish an hour, or a factor
 	Holes  []uuid.UUID // the evidence
