@@ -174,7 +174,7 @@ func TestWhoCanWalkThatFar(t *testing.T) {
 	if w := got[child]; !w.Can || w.FromBase < 800*quantity.Metre {
 		t.Errorf("a child far from the base: %+v", w)
 	}
-	if w := got[elder]; w.Can || w.Told || w.Reach != walking["elder"].reach || w.Distance < 540*quantity.Metre {
+	if w := got[elder]; w.Can || w.Told || w.Reach != walking["elder"] || w.Distance < 540*quantity.Metre {
 		t.Errorf("550 m is beyond an elder's usual reach: %+v", w)
 	}
 	if w := got[keen]; !w.Can || !w.Told || w.Reach != 700*quantity.Metre {

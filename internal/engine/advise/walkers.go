@@ -7,6 +7,7 @@ import (
 
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
 	"icehand/internal/trade/lake"
 	"icehand/internal/trade/party"
 )
@@ -27,26 +28,13 @@ type Walker struct {
 	Can       bool
 }
 
-// gait is how far and fast somebody is walked.
-type gait struct {
-	reach quantity.Length
-	pace  float64 // share of the scout's
-}
-
-// How far people are walked over snow at a stretch, and at what share of the scout's pace with a sled; common practice, no
-// source. A guest's own reach, once told, takes the first one's place.
-var walking = map[string]gait{
-	"child": {300 * quantity.Metre, 0.7},
-	"elder": {400 * quantity.Metre, 0.8},
-	"adult": {1000 * quantity.Metre, 1},
-}
+// How far people are walked over snow at a stretch; common practice, no source. A guest's own reach, once told, takes its place.
+var walking = map[string]quantity.Length{"child": 300 * quantity.Metre, "elder": 400 * quantity.Metre, "adult": 1000 * quantity.Metre}
 
 // UsualReach gives how far somebody of an age is walked at a stretch when nothing else was told.
-func UsualReach(age string) quantity.Length { return usual(age).reach }
-
-func usual(age string) gait {
-	if u, ok := walking[age]; ok {
-		return u
+func UsualReach(age string) quantity.Length {
+	if r, ok := walking[age]; ok {
+		return r
 	}
 	return walking["adult"]
 }
@@ -72,8 +60,7 @@ func (w *world) walkers(p geo.Local) []Walker {
 		x := Walker{Person: g.ID, Role: g.Role, Age: g.Age, Rod: g.Rod}
 		var at geo.Local
 		at, x.Hole, x.Placed = w.seatOf(g)
-		u := usual(g.Age)
-		x.Reach = u.reach
+		x.Reach = UsualReach(g.Age)
 		if g.Reach > 0 {
 			x.Reach, x.Told = g.Reach, true
 		}
@@ -84,7 +71,7 @@ func (w *world) walkers(p geo.Local) []Walker {
 		}
 		if x.Placed {
 			x.Distance = at.Distance(p)
-			x.Walk = time.Duration(float64(w.walk(x.Distance)) / u.pace)
+			x.Walk = time.Duration(float64(w.walk(x.Distance)) / safety.WalkShare(g.Age))
 			x.Barred = w.walkBarred(at, p, x.Walk)
 			x.Can = x.Barred == "" && x.Distance <= x.Reach
 		}

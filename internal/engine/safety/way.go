@@ -169,28 +169,22 @@ func (in WayInput) travelTime(d quantity.Length, factor float64) time.Duration {
 // joined gives the path from here to the nearest point of a line and back along it to the landing, and the length of
 // its first leg.
 func joined(here geo.Local, line []geo.Local, landing geo.Local) ([]geo.Local, quantity.Length) {
-	best, at, seg := math.Inf(1), line[0], 1
-	for i := 1; i < len(line); i++ {
-		p := nearestOn(here, line[i-1], line[i])
-		if d := here.Distance(p).Metres(); d <= best { // a later leg wins a tie: the longer way home
-			best, at, seg = d, p, i
-		}
-	}
+	foot := geo.FootOn(line, here) // a later leg wins a tie: the longer way home
 	path := []geo.Local{here}
 	add := func(p geo.Local) {
 		if p != path[len(path)-1] {
 			path = append(path, p)
 		}
 	}
-	add(at)
-	for i := seg - 1; i >= 0; i-- {
+	add(foot.At)
+	for i := foot.Leg; i >= 0; i-- {
 		add(line[i])
 	}
 	add(landing)
 	if len(path) == 1 {
 		path = append(path, landing)
 	}
-	return path, quantity.Length(best)
+	return path, quantity.Length(math.Abs(foot.Off.Metres()))
 }
 
 // firstLeg gives the direction to the first point of the path that is a few paces away.
@@ -255,17 +249,6 @@ func hazardWord(what string) string {
 	return "hazard"
 }
 
-// nearestOn gives the point of the segment a-b nearest to p.
-func nearestOn(p, a, b geo.Local) geo.Local {
-	d, q := b.Sub(a), p.Sub(a)
-	l2 := d.E*d.E + d.N*d.N
-	if l2 == 0 {
-		return a
-	}
-	t := math.Min(1, math.Max(0, (q.E*d.E+q.N*d.N)/l2))
-	return geo.Local{E: a.E + t*d.E, N: a.N + t*d.N}
-}
-
 // segmentToHazard gives the metres from the segment a-b to a hazard's bare shape, its radius not counted.
 func segmentToHazard(a, b geo.Local, h *lake.Hazard) float64 {
 	pts := h.Points
@@ -276,18 +259,11 @@ func segmentToHazard(a, b geo.Local, h *lake.Hazard) float64 {
 		}
 	}
 	best := geo.SegmentDistance(pts[0], a, b)
-	edge := func(c, d geo.Local) {
-		if geo.SegmentsCross(a, b, c, d) {
-			best = 0
-			return
-		}
-		best = min(best, geo.SegmentDistance(d, a, b), geo.SegmentDistance(a, c, d), geo.SegmentDistance(b, c, d))
-	}
 	for i := 1; i < len(pts) && best > 0; i++ {
-		edge(pts[i-1], pts[i])
+		best = min(best, geo.SegmentGap(a, b, pts[i-1], pts[i]))
 	}
 	if h.Shape == "area" && best > 0 {
-		edge(pts[len(pts)-1], pts[0])
+		best = min(best, geo.SegmentGap(a, b, pts[len(pts)-1], pts[0]))
 	}
 	return best
 }

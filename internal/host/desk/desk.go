@@ -15,6 +15,7 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
 	"icehand/internal/base/geo"
 	"icehand/internal/engine/advise"
 	"icehand/internal/keep/store"
@@ -55,6 +56,7 @@ type Desk struct {
 	memory memoryCache
 	rounds roundCache
 	covers coverCache
+	lines  map[journal.Hash]quantity.Length // lengths of the travelled lines that were read
 }
 
 // Open folds the store's journal. A store without a lake is fine: [Desk.FoundLake] or an outline makes one.
@@ -69,7 +71,7 @@ func Open(ctx context.Context, st store.Store, opt Options) (*Desk, error) {
 	if err != nil {
 		return nil, fmt.Errorf("desk: opening: %w", err)
 	}
-	d := &Desk{store: st, id: id, opt: opt, started: opt.Clock(), texts: map[journal.Hash]string{}}
+	d := &Desk{store: st, id: id, opt: opt, started: opt.Clock(), texts: map[journal.Hash]string{}, lines: map[journal.Hash]quantity.Length{}}
 	if err := d.refresh(ctx); err != nil {
 		return nil, err
 	}

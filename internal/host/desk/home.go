@@ -89,6 +89,8 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	if holes := d.lake.HolesOn(today); len(holes) > 0 {
 		in.Out = holes[0].Drilled
 	}
+	in.Speed = safety.LearnedSpeed(in.Travel, d.travelled(today, now))
+	in.Slowest = safety.SlowestOf(in.Travel, d.agesOut(today, now))
 	in.Way = d.morningLine(today, home)
 	for _, h := range d.lake.Hazards {
 		if h.InForce() && (h.What == "ridge" || h.What == "crack") {

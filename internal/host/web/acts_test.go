@@ -154,14 +154,14 @@ func TestTurnBackNeedsItsReason(t *testing.T) {
 			t.Errorf("%v: status %d", f, w.Code)
 		}
 	}
-	if w := get(h, "/turn-back?until=15:30&reason=party_faster"); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "Later than 14:52") {
+	if w := get(h, "/turn-back?until=15:30&reason=party_faster"); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "Later than 14:58") {
 		t.Errorf("status %d", w.Code)
 	}
 	if n := len(view(t, d).Party.TurnBack); n != 0 {
 		t.Fatalf("%d overrides set by looking", n)
 	}
 	sent(t, h, "/turn-back", form("until", "14:00", "reason", "agreed_ashore"))
-	if page := get(h, "/day").Body.String(); !strings.Contains(page, "Set to 14:00 at 09:50, agreed with the shore. Computed: 14:52.") {
+	if page := get(h, "/day").Body.String(); !strings.Contains(page, "Set to 14:00 at 09:50, agreed with the shore. Computed: 14:58.") {
 		t.Error("Day does not show what was set and what was computed")
 	}
 	sent(t, h, "/undo", form())

@@ -82,6 +82,8 @@ func (v *View) place(f *journal.Fact) {
 		v.foldSketch(f, b)
 	case *journal.LoadParked:
 		v.foldParked(f, b)
+	case *journal.Track:
+		v.Tracks = journal.InsertByTime(v.Tracks, Track{f.At, f.Entry.Day, *b}, func(t Track) time.Time { return t.When })
 	case *journal.Setting:
 		v.settings[b.Key] = journal.InsertByTime(v.settings[b.Key], Setting{f.At, b.Value}, func(s Setting) time.Time { return s.When })
 	}

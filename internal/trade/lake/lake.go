@@ -36,6 +36,7 @@ type View struct {
 	Observed []Observation // by time
 	Sketches []Sketch
 	Parked   []*Parked // standing loads, gone ones too
+	Tracks   []Track   // travelled lines, by time
 	settings map[string][]Setting
 
 	// Left lists the facts that count nowhere but should be seen by a person: flagged, or unknown to this program.
@@ -208,6 +209,13 @@ type Sketch struct {
 	Area   geo.Polygon
 	Stage  string
 	Weight int
+}
+
+// Track is a travelled line; its points are a blob.
+type Track struct {
+	When time.Time
+	Day  journal.Day
+	journal.Track
 }
 
 // Parked is a load standing on the ice.
