@@ -151,6 +151,7 @@ func (e *eve) fill(p *EveningPlan) {
 	e.twilights(p)
 	p.Dusk = []Reason{{Code: "dusk", Weight: 1, Text: "no dusk plan past the turn-back time"}}
 	p.Changes = e.eveChanges(p)
+	e.ratesByHour(p) // last: what stands before it has its own hours
 }
 
 // turnBackAt gives the turn-back time of the day from a start.
@@ -169,6 +170,14 @@ func (e *eve) turnBackAt(start geo.Local) safety.TurnBack {
 		}
 	}
 	return safety.TurnBackTime(in)
+}
+
+// ratesByHour scales the starts' rates by the hours between the first hole and the turn-back time.
+func (e *eve) ratesByHour(p *EveningPlan) {
+	for i := range p.Starts {
+		s := &p.Starts[i]
+		s.Rate = s.Rate.byHour(e.meanHour(e.firstLight().Add(s.Travel), p.Home.At))
+	}
 }
 
 // times lists the hours of the day in order.

@@ -9,7 +9,6 @@ import (
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/plan"
-	"icehand/internal/engine/priors"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 )
@@ -60,8 +59,8 @@ func (w *world) why(p geo.Local, o plan.Odds) []Reason {
 			break
 		}
 	}
-	if a := priors.Activity(w.sun, w.in.Now); a > 1.2 {
-		out = append(out, Reason{Code: "diel", Weight: 0.1, Rate: a, Prior: ByHour, Text: "mid-morning, the busier part of the day"})
+	if r, ok := w.hourReason(); ok {
+		out = append(out, r)
 	}
 	slices.SortStableFunc(out, func(a, b Reason) int { return cmp.Compare(b.Weight, a.Weight) })
 	return out
@@ -178,7 +177,12 @@ func (w *world) depthReason(p geo.Local) (Reason, bool) {
 		return Reason{}, false
 	}
 	factor, _ := w.filter.DepthWorth(p)
-	return Reason{Code: "depth_band", Weight: 0.25 + 0.1*num1(factor-1), Depth: d.Mean, Rate: factor, Prior: ByStage}, true
+	r := Reason{Code: "depth_band", Weight: 0.25 + 0.1*num1(factor-1), Depth: d.Mean, Rate: factor, Prior: ByStage}
+	if w.depths.High > 0 {
+		r.Code, r.Prior, r.Age = "told_depth", BySketch, w.in.Now.Sub(w.depths.When)
+		r.Band = [2]quantity.Length{w.depths.Low, w.depths.High}
+	}
+	return r, true
 }
 
 func num1(x float64) float64 { return math.Max(-1, math.Min(1, x)) }
@@ -243,6 +247,9 @@ func (w *world) changes(s *Step) {
 	const nearing = 90 * time.Minute
 	if r := w.turnBackReason(); r.Age < nearing || r.Text != "" && w.in.Home.At.IsZero() {
 		r.Weight = 0.4
+		add(r)
+	}
+	if r, ok := w.windowReason(s.Windows); ok {
 		add(r)
 	}
 	if code := w.in.Home.Binding.Code; code == "wind_shift" || code == "front" || code == "sight" {

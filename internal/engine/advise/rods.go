@@ -157,7 +157,8 @@ func (w *world) hereWhy(at geo.Local, r Rod) []Reason {
 	if q, ok := w.quiet(at, r); ok {
 		out = append(out, q)
 	}
-	return append(out, w.why(at, w.filter.Odds(at, w.options.LookLength))...)
+	out = append(out, w.why(at, w.filter.Odds(at, w.options.LookLength))...)
+	return append(out, w.habits.reasons()...)
 }
 
 // bitesAt counts bites and fish at a hole in the last hour.

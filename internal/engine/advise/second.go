@@ -9,7 +9,6 @@ import (
 	"icehand/internal/engine/dusk"
 	"icehand/internal/engine/ground"
 	"icehand/internal/engine/plan"
-	"icehand/internal/engine/priors"
 	"icehand/internal/engine/safety"
 )
 
@@ -140,8 +139,8 @@ func (w *world) perch(here geo.Local, s *Step) dusk.Perch {
 
 // activity gives how active perch are at an instant against another.
 func (w *world) activity(against time.Time) func(time.Time) float64 {
-	base := priors.Activity(w.sun, against)
-	return func(t time.Time) float64 { return priors.Activity(w.sun, t) / base }
+	base := w.activityAt(against)
+	return func(t time.Time) float64 { return w.activityAt(t) / base }
 }
 
 // limitAt gives the turn-back time at another place, never by a later time that the guide has set; without a reckoning of
@@ -216,7 +215,7 @@ func (e *eve) twilights(p *EveningPlan) {
 	base := e.duskInput()
 	base.Here, base.Holes = a.At, p.Holes
 	if !e.after() {
-		base.Perch = dusk.Perch{Mean: a.Rate.Mean, Low: a.Rate.Low, High: a.Rate.High, Activity: func(t time.Time) float64 { return priors.Activity(e.sun, t) }}
+		base.Perch = dusk.Perch{Mean: a.Rate.Mean, Low: a.Rate.Low, High: a.Rate.High, Activity: e.activityAt}
 	}
 	if e.trip != nil {
 		base.Rods = max(1, e.trip.Rods)

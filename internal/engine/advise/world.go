@@ -16,6 +16,7 @@ import (
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/priors"
 	"icehand/internal/physics/sun"
+	"icehand/internal/stats/hours"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 )
@@ -26,6 +27,11 @@ type Memory struct {
 	filter   *plan.Filter
 	evidence Evidence
 	second   *dusk.Tally // the record of the second target
+	season   priors.Season
+	depths   Depths // as the guide told them; zero: not
+	hours    hours.Curve
+	lulls    []float64 // minutes between feeding windows of the last days
+	habits   Habits    // how schools move and how large they are, as far as the record tells
 }
 
 // world is all that an answer is made from: the input, and the odds with everything until now taken in.
@@ -38,6 +44,10 @@ type world struct {
 	sun      sun.Day
 	options  Options
 	today    []event // of today, in order
+	depths   Depths
+	hours    hours.Curve
+	lulls    []float64
+	habits   Habits
 
 	secondTarget *dusk.Tally // of the days before
 }
@@ -112,10 +122,9 @@ func (in Input) asOf(ctx context.Context, day journal.Day, until time.Time) (*wo
 			return nil, err
 		}
 	}
-	w := &world{in: in, day: day, filter: m.filter.Today(), evidence: m.evidence, options: in.Options.filled(), secondTarget: m.second}
-	w.season, w.evidence.StageBy = in.season(day, until)
-	y, mo, d := day.Midnight(in.Lake.Zone).Date()
-	w.sun = sun.EventsOn(y, mo, d, in.Lake.Frame.Origin(), in.Lake.Zone)
+	w := &world{in: in, day: day, filter: m.filter.Today(), evidence: m.evidence, options: in.Options.filled(), secondTarget: m.second,
+		season: m.season, depths: m.depths, hours: m.hours, lulls: m.lulls, habits: m.habits, sun: in.sunOn(day)}
+	_, w.evidence.StageBy = in.stage(day, until)
 	w.today = in.events(day.Midnight(in.Lake.Zone), until, sitPiece, &w.evidence)
 	for _, e := range w.today {
 		give(w.filter, e, &w.evidence)
@@ -127,10 +136,10 @@ func (in Input) asOf(ctx context.Context, day journal.Day, until time.Time) (*wo
 	return w, nil
 }
 
-// season tells the stage and gives its beliefs.
-func (in Input) season(day journal.Day, now time.Time) (priors.Season, string) {
+// stage tells the stage of the season and what it was told from.
+func (in Input) stage(day journal.Day, now time.Time) (priors.Stage, string) {
 	stage, by := priors.StageOf(priors.StageInput{Day: day, FreezeUp: in.Lake.FreezeUp, Ice: in.recentIce(now), North: in.Lake.Frame.Origin().Lat >= 0})
-	return priors.Of(stage), string(by)
+	return stage, string(by)
 }
 
 // recentIce gives the median thickness read in the last three days; 0 without any.
@@ -154,15 +163,22 @@ func (in Input) recentIce(now time.Time) quantity.Length {
 
 // remember folds all days before a day.
 func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*Memory, error) {
-	season, _ := in.season(day, now)
-	m := &Memory{day: day, filter: plan.NewFilter(in.Surface, season, plan.Default(season), in.sketches(season.Stage))}
-	m.filter.Judge(false)
+	stage, _ := in.stage(day, now)
+	m := &Memory{day: day, season: priors.Of(stage), hours: in.hours(day), lulls: in.pastLulls(day)}
+	if d, told := ToldDepths(in.Lake, stage, now); told {
+		m.depths, m.season = d, m.season.Told(d.Low, d.High)
+	}
 	midnight := day.Midnight(in.Lake.Zone).Add(-time.Nanosecond)
 	if midnight.After(now) {
 		midnight = now
 	}
+	past := in.events(time.Time{}, midnight, oldPiece, &m.evidence)
+	m.habits = in.habits(m.season, past)
+	m.season = m.habits.apply(m.season)
+	m.filter = plan.NewFilter(in.Surface, m.season, plan.Default(m.season), in.sketches(stage))
+	m.filter.Judge(false)
 	last := journal.Day("")
-	for i, e := range in.events(time.Time{}, midnight, oldPiece, &m.evidence) {
+	for i, e := range past {
 		if i%256 == 0 && ctx.Err() != nil {
 			return nil, ctx.Err()
 		}
