@@ -159,7 +159,7 @@ func (h Habits) reasons() []Reason {
 	if h.SpeedTold {
 		low, high := h.Speed.Range()
 		out = append(out, Reason{Code: "speed_record", Weight: 0.03, Count: h.SpeedFrom, Prior: ByRecord,
-			Text: fmt.Sprintf("schools here move %.0f to %.0f m in a minute, by %d looks on record near marks", 60*low, 60*high, h.SpeedFrom)})
+			Text: fmt.Sprintf("schools here move %.0f m to %.0f m in a minute, by %d looks on record near marks", 60*low, 60*high, h.SpeedFrom)})
 	}
 	if h.SizeTold {
 		low, high := h.Size.Range()

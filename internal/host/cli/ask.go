@@ -118,6 +118,7 @@ var doing = map[string]verb{
 	"lake": (*asker).doLake, "party": (*asker).doParty, "look": (*asker).doLook, "sit": (*asker).doSit, "fish": (*asker).doFish,
 	"bite": (*asker).doBite, "ice": (*asker).doIce, "crowd": (*asker).doCrowd, "hazard": (*asker).doHazard, "weather": (*asker).doWeather,
 	"forecast": (*asker).doForecast, "night": (*asker).doNight, "not_there": (*asker).doNotThere,
+	"depths": (*asker).doDepths,
 }
 
 var asking = map[string]verb{

@@ -48,6 +48,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	local.Handle("POST /local/import", localImport(d))
 	local.Handle("POST /local/trip", localTrip(d))
 	local.Handle("POST /local/aim", localAim(d))
+	local.Handle("POST /local/depths", localDepths(d))
 	rehearsals := rehearsal.New(slog.Default())
 	defer rehearsals.Close()
 	err := serve.Run(ctx, serve.Options{Desk: d, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: rehearsals.Extras(), Started: func(address string) error {

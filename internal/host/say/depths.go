@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
 	"icehand/internal/engine/ground"
 )
 
@@ -36,4 +37,13 @@ func (v Voice) fineDepth(l quantity.Length) string {
 		return fmt.Sprintf("%.1f ft", l.Feet())
 	}
 	return fmt.Sprintf("%.2f m", l.Metres())
+}
+
+// ToldDepths says at which depths the guide finds perch.
+func (v Voice) ToldDepths(d advise.Depths) string {
+	when := "All season"
+	if w := stages[string(d.Stage)]; w != "" {
+		when = first(w)
+	}
+	return fmt.Sprintf("%s: usually at %s to %s, told %s.", when, v.Units.DepthText(d.Low), v.Units.DepthText(d.High), v.When(d.When))
 }

@@ -26,6 +26,9 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		}
 		return v.Units.DepthText(r.Depth) + " deep, where perch keep at this stage"
 	},
+	"told_depth": func(v Voice, r advise.Reason) string {
+		return fmt.Sprintf("%s deep: you told of perch at %s to %s at this time", v.Units.DepthText(r.Depth), v.Units.DepthText(r.Band[0]), v.Units.DepthText(r.Band[1]))
+	},
 	"season_record": func(_ Voice, r advise.Reason) string {
 		if r.Of == 0 {
 			return "the season record speaks for it"

@@ -34,6 +34,7 @@ type eveningView struct {
 	Depths   string // how far the depths can be trusted
 	Light    string // when the light is right for the second target
 	Trip     string // where the trip of that day is told; "" when its landing is
+	Told     depthsForm
 }
 
 // planMap is a small map of a plan as finished shapes, in units of its own view box.
@@ -64,6 +65,7 @@ func (h *handler) evening(w http.ResponseWriter, r *http.Request, v *visit) erro
 		view.Lake, today = d.Lake.Name, d.Today
 		hazards = append(hazards, d.Lake.Hazards...)
 		landing = lastLanding(d)
+		view.Told = toldDepths(v, d)
 		return nil
 	})
 	if err != nil {
@@ -78,6 +80,7 @@ func (h *handler) evening(w http.ResponseWriter, r *http.Request, v *visit) erro
 		return err
 	}
 	view.Text = v.voice.Evening(plan)
+	view.Told.Stages = optionsOf(stageOptions, plan.Stage)
 	if landing != nil {
 		for i, s := range plan.Starts {
 			view.Text.Starts[i].Where = fmt.Sprintf("%s %s of the landing", v.voice.Units.DistanceText(s.Distance), landing.BearingTo(s.At).Compass())

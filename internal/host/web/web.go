@@ -109,6 +109,7 @@ func (h *handler) routes() map[string]page {
 		"POST /aim":          h.postAim,
 		"POST /not-there":    h.postNotThere,
 		"POST /trip":         h.postTrip,
+		"POST /depths":       h.postDepths,
 		"POST /turn-back":    h.postTurnBack,
 		"POST /parked":       h.postParked,
 		"POST /report":       h.postReport,
