@@ -48,7 +48,20 @@ func writeMorning(b *Diary) (scout geo.Local, people []Person) {
 	m.firstSet()
 	m.secondSet()
 	m.flurry()
+	m.warmUps()
 	return m.holes[24].at, m.people
+}
+
+// warmUps notes who came into the warm, and that faces were looked at; the pop-up is not heated yet.
+func (m *morning) warmUps() {
+	for i, p := range m.people {
+		minute := 8 + 6*i
+		if p.Age == "child" {
+			minute = 42
+		}
+		m.write(hm(9, minute, 0), &journal.Watch{What: "warm", Person: p.ID})
+	}
+	m.write(hm(9, 40, 0), &journal.Watch{What: "faces"})
 }
 
 // hm gives a time of the day.

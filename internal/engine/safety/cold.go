@@ -34,7 +34,7 @@ type Chill struct {
 	Applies  bool             // the index applies
 	Band     cold.Band        // hazard band of the index
 	Freezes  bool             // bare skin can freeze
-	Soonest  time.Duration    // whole minutes, the careful figure: the shorter of formula and band, rounded down, at least one
+	Soonest  time.Duration    // whole minutes, the careful figure: the shorter of the formula and the near edge of the band, rounded down, at least one
 	Doubtful bool             // the formula is used outside the range it was stated for
 }
 
@@ -73,7 +73,10 @@ func chill(air quantity.Celsius, wind quantity.Speed) Chill {
 	c.Band, c.Freezes, c.Doubtful = f.Band, f.Possible, f.Possible && f.Extrapolated
 	if f.Possible {
 		t := f.Time.Truncate(time.Minute)
-		if f.Band.Soonest == 0 && f.Band.Latest > 0 { // the severest band says less than its edge
+		switch {
+		case f.Band.Soonest > 0: // "as little as" is the band's near edge
+			t = min(t, f.Band.Soonest)
+		case f.Band.Latest > 0: // the severest band says less than its edge
 			t = min(t, f.Band.Latest-time.Minute)
 		}
 		c.Soonest = max(time.Minute, t)

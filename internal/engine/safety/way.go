@@ -19,6 +19,9 @@ type Way struct {
 	Travel   time.Duration    // at the slowest member's pace, rounded up to the minute
 	Line     []geo.Local      // from here to the landing; empty: no known way
 	Basis    string           // "this morning's line", "direct line, not travelled today", "no known way: ..."
+	Pace     quantity.Speed   // that Travel is reckoned at, the slowest member's and flat light's shares taken off
+	Measured bool             // Pace rests on today's measured speed
+	Slowest  float64          // factor of the slowest member in it, at least 1
 }
 
 // guessed tells whether the line was not travelled today.
@@ -26,6 +29,9 @@ func (w Way) guessed() bool { return strings.HasSuffix(w.Basis, notTravelled) }
 
 // Travelled tells whether all of the line was travelled and read today.
 func (w Way) Travelled() bool { return len(w.Line) > 1 && w.Basis == thisMorning }
+
+// OnMorningLine tells whether the way follows this morning's line, from here or once it is joined.
+func (w Way) OnMorningLine() bool { return len(w.Line) > 1 && strings.Contains(w.Basis, thisMorning) }
 
 const (
 	notTravelled = ", not travelled today"
@@ -108,6 +114,7 @@ func wayHome(in WayInput) (Way, []meeting) {
 		}
 	}
 	w.Travel = in.travelTime(w.Distance, factor)
+	w.Pace, w.Measured, w.Slowest = in.pace(), in.Speed > 0, max(1, in.Slowest)
 	return w, met
 }
 
@@ -147,6 +154,13 @@ func (in WayInput) along(path []geo.Local, untravelled int) (met []meeting, bar 
 
 // travelTime gives the time over a distance at the slowest member's pace, rounded up to the minute.
 func (in WayInput) travelTime(d quantity.Length, factor float64) time.Duration {
+	// (SAFETY-2)
+	minutes := d.Metres() / in.pace().MetresPerSecond() * factor / 60
+	return time.Duration(math.Ceil(math.Min(minutes, 7*24*60)-1e-6)) * time.Minute
+}
+
+// pace gives the speed that a way is reckoned at, guesses about the way left out.
+func (in WayInput) pace() quantity.Speed {
 	pace, known := paces[in.Travel]
 	if !known {
 		pace = paces["foot"]
@@ -155,15 +169,11 @@ func (in WayInput) travelTime(d quantity.Length, factor float64) time.Duration {
 	if in.Speed > 0 {
 		v = min(in.Speed, pace.most)
 	}
-	if in.Slowest > 1 {
-		factor *= in.Slowest
-	}
+	slower := max(1, in.Slowest)
 	if in.FlatLight {
-		factor *= flatLightFactor
+		slower *= flatLightFactor
 	}
-	// (SAFETY-2)
-	minutes := d.Metres() / v.MetresPerSecond() * factor / 60
-	return time.Duration(math.Ceil(math.Min(minutes, 7*24*60)-1e-6)) * time.Minute
+	return quantity.Speed(v.MetresPerSecond() / slower)
 }
 
 // joined gives the path from here to the nearest point of a line and back along it to the landing, and the length of

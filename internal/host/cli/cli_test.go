@@ -266,11 +266,11 @@ func TestColdAndLight(t *testing.T) {
 		Chill float64 `json:"wind_chill_c"`
 		Min   float64 `json:"bare_skin_can_freeze_in_min"`
 	}
-	m.object(&c, "cold", "--air", "-25 C", "--wind", "40 km/h")
+	m.object(&c, "cold", "--air", "-25 C", "--wind", "40 km/h", "--height", "mast")
 	if math.Abs(c.Chill-(-40.8)) > 0.1 || c.Min <= 0 || c.Min > 10 {
 		t.Errorf("%+v", c)
 	}
-	if out := m.must("cold", "--air", "-25 C", "--wind", "40 km/h"); !strings.Contains(out, "Not a time allowance.") {
+	if out := m.must("cold", "--air", "-25 C", "--wind", "40 km/h", "--height", "mast"); !strings.Contains(out, "Not a time allowance.") {
 		t.Error(out)
 	}
 	var l map[string]any

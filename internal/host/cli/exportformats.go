@@ -6,11 +6,8 @@ import (
 	"io"
 	"strconv"
 	"strings"
-	"time"
 
 	"icehand/internal/base/geo"
-	"icehand/internal/engine/safety"
-	"icehand/internal/feed/calendar"
 	"icehand/internal/feed/gpx"
 	"icehand/internal/feed/kml"
 	"icehand/internal/host/desk"
@@ -134,20 +131,4 @@ func writeKML(w io.Writer, v desk.View, day journal.Day) error {
 		d.Placemarks = append(d.Placemarks, p)
 	})
 	return kml.Write(w, d)
-}
-
-// warnBefore is how long before an hour the telephone rings, and once more at the hour itself. Common practice, no source.
-const warnBefore = 30 * time.Minute
-
-// writeCalendar writes the turn-back time of today, and the hour agreed to be ashore, with alarms. It holds no position.
-func writeCalendar(w io.Writer, v desk.View, t safety.TurnBack, now time.Time) error {
-	day := journal.DayOf(now, v.Lake.Zone)
-	event := func(what, summary, said string, at time.Time) calendar.Event {
-		return calendar.Event{UID: string(day) + "-" + what + "-" + v.Lake.ID.String() + "@icehand", Stamp: now, Start: at, Summary: summary, Description: said, Alarms: []time.Duration{warnBefore, 0}}
-	}
-	events := []calendar.Event{event("turn-back", "Turn back", "As reckoned "+now.In(v.Lake.Zone).Format("15:04")+"; it moves with the day. Advice only.", t.At)}
-	if trip := v.Party.Trip(day); trip != nil && !trip.Agreed.IsZero() {
-		events = append(events, event("ashore", "Ashore by now, as agreed", "Not ashore? Follow the overdue steps. Suspect trouble? Call rescue now; do not wait for the steps.", trip.Agreed))
-	}
-	return calendar.Write(w, events)
 }

@@ -49,11 +49,7 @@ func (c exportCmd) Run(ctx context.Context, g *Globals) error {
 			return err
 		}
 		if c.Format == "calendar" {
-			t, err := s.TurnBack(ctx)
-			if err != nil {
-				return err
-			}
-			return s.Read(ctx, func(v desk.View) error { return writeCalendar(w, v, t, s.Clock()) })
+			return s.Alarms(ctx, w)
 		}
 		write := map[string]func(io.Writer, desk.View, journal.Day) error{"csv": writeCSV, "geojson": writeGeoJSON, "gpx": writeGPX, "kml": writeKML}[c.Format]
 		return s.Read(ctx, func(v desk.View) error { return write(w, v, journal.Day(c.Day)) })

@@ -8,6 +8,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/physics/cold"
@@ -230,7 +231,7 @@ func (g *Globals) card(ctx context.Context, s *session, sh shaper) error {
 	g.say("Degrees, minutes    %s", t.Minutes)
 	g.say("Decimal degrees     %s", t.Decimal)
 	g.say("UTM                 %s", t.UTM)
-	g.lines("", t.Sure, t.Landing+".", t.Home, t.People+".")
+	g.lines("", t.Sure, t.Landing+".", t.Home, t.Approach, t.People+".")
 	g.say("Read aloud:")
 	for _, part := range t.GridAloud {
 		g.say("  %-8s %s", part.Text, part.Words)
@@ -242,7 +243,7 @@ func (g *Globals) card(ctx context.Context, s *session, sh shaper) error {
 type coldCmd struct {
 	Air    string `help:"Air temperature: -17 C or 1 F; else the newest observation or forecast." placeholder:"TEMP"`
 	Wind   string `help:"Wind speed with its unit: 12 km/h." placeholder:"SPEED"`
-	Height string `help:"Where the wind was measured: face or mast (10 m)." enum:"face,mast" default:"mast"`
+	Height string `help:"Where the wind was measured: face or mast (10 m)." enum:"face,mast," default:""`
 	Ride   string `help:"Speed of riding, added to the wind." placeholder:"SPEED"`
 }
 
@@ -251,26 +252,60 @@ func (c coldCmd) Run(ctx context.Context, g *Globals) error {
 	if err != nil {
 		return err
 	}
+	still := wind
+	var ride quantity.Speed
 	if c.Ride != "" {
-		ride, err := quantity.ParseSpeed(c.Ride, 0)
-		if err != nil || ride < 0 {
+		ride, err = quantity.ParseSpeed(c.Ride, 0)
+		if err != nil || !(ride >= 0) || ride > 200*quantity.KilometrePerHour {
 			return fault.New(fault.BadInput, "Write a speed with its unit, such as 30 km/h.", "%q is not a speed", c.Ride)
 		}
 		wind = cold.RidingWind(wind, ride)
 	}
-	chill, frost := say.Voice{Units: g.system()}.Cold(air, wind)
+	voice := say.Voice{Units: g.system()}
+	a := safety.ColdWatch(safety.ColdInput{Air: air, AirTold: true, Wind: still, WindTold: true, Ride: ride})
+	text := append([]string{voice.Chill(a, air, still)}, a.Words...)
 	if g.JSON {
 		index, applies := cold.WindChill(air, wind)
 		f := cold.FrostbiteTime(air, wind)
 		out := map[string]any{"air_c": round(air.Degrees(), 1), "wind_kmh_at_10m": round(wind.KilometresPerHour(), 1), "wind_chill_c": round(index.Degrees(), 1),
-			"wind_chill_applies": applies, "frostbite_possible": f.Possible, "text": []string{chill, frost}}
+			"wind_chill_applies": applies, "frostbite_possible": f.Possible, "text": text}
 		if f.Possible {
-			out["bare_skin_can_freeze_in_min"] = round(f.Time.Minutes(), 1)
+			hardest := a.Still
+			if a.Riding != nil {
+				hardest = *a.Riding
+			}
+			out["bare_skin_can_freeze_in_min"] = round(hardest.Soonest.Minutes(), 1)
 		}
 		return g.printJSON(out)
 	}
-	g.lines("", chill, frost, "Look at one another's faces; a wet person goes to the warm base now. First-aid training and the emergency service decide.")
-	return nil
+	g.lines("", append(text, say.FaceCheck, say.WetFirstAid)...)
+	return g.watch(ctx, c)
+}
+
+// watch prints the cold and shelter watch of the record; typed weather has none.
+func (g *Globals) watch(ctx context.Context, c coldCmd) error {
+	if c.Air != "" {
+		return nil
+	}
+	return g.question(ctx, func(s *session, sh shaper) error {
+		x, err := s.ColdWatch(ctx, 0)
+		if err != nil {
+			return err
+		}
+		t := sh.voice.ColdWatch(x)
+		g.say("")
+		g.lines("", t.NoAlarm, t.Faces)
+		return s.Read(ctx, func(d desk.View) error {
+			for _, id := range x.Watch.Wet {
+				g.say("%s is wet: into the warm base now. %s", d.PersonName(id), say.WetFirstAid)
+			}
+			for _, turn := range x.Watch.Turns {
+				g.say("  %s: %s", d.PersonName(turn.Person), sh.voice.Turn(turn))
+			}
+			g.lines("", t.Heater, t.Vents)
+			return nil
+		})
+	})
 }
 
 // weather gives air and wind at 10 m: as typed, else as observed or forecast on the record.
@@ -289,7 +324,10 @@ func (c coldCmd) weather(ctx context.Context, g *Globals) (air quantity.Celsius,
 	if err != nil || wind < 0 || wind > 110 {
 		return 0, 0, fault.New(fault.BadInput, "Write a speed with its unit: 12 km/h, 7 mph, 3 m/s.", "%q is not a wind speed", c.Wind)
 	}
-	if c.Height == "face" {
+	switch c.Height {
+	case "":
+		return 0, 0, fault.New(fault.BadInput, "Add --height face for a reading in the hand, --height mast for one at 10 m.", "the height at which the wind was measured is not told")
+	case "face":
 		wind = cold.FromFaceHeight(wind)
 	}
 	return air, wind, nil

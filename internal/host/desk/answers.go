@@ -219,7 +219,7 @@ func (d *Desk) options(now time.Time) advise.Options {
 	if v, ok := number("walk_speed_mms"); ok {
 		o.WalkSpeed = quantity.Speed(v / 1000)
 	}
-	if v, ok := number("pace_mm"); ok {
+	if v, ok := number(paceSetting); ok {
 		o.Pace = quantity.FromMillimetres(int64(v))
 	}
 	if v, ok := number("good_length_mm"); ok {
@@ -270,22 +270,28 @@ func (d *Desk) Weather(ctx context.Context) (w Now, err error) {
 		if err != nil {
 			return err
 		}
-		now := d.Clock()
-		w = Now{At: now, Issued: issued, Hours: hours}
-		for i := len(d.lake.Observed) - 1; i >= 0; i-- {
-			if o := d.lake.Observed[i]; !o.When.After(now) && now.Sub(o.When) < 3*time.Hour {
-				w.Observed = &o
-				break
-			}
-		}
-		for i := range hours {
-			if !hours[i].Start.After(now) && now.Before(hours[i].Start.Add(time.Hour)) {
-				w.Hour = &hours[i]
-			}
-		}
+		w = d.weather(d.Clock(), hours)
+		w.Issued = issued
 		return nil
 	})
 	return w, err
+}
+
+// weather finds the newest observation and the forecast's hour of an instant.
+func (d *Desk) weather(now time.Time, hours []safety.ForecastHour) Now {
+	w := Now{At: now, Hours: hours}
+	for i := len(d.lake.Observed) - 1; i >= 0; i-- {
+		if o := d.lake.Observed[i]; !o.When.After(now) && now.Sub(o.When) < 3*time.Hour {
+			w.Observed = &o
+			break
+		}
+	}
+	for i := range hours {
+		if !hours[i].Start.After(now) && now.Before(hours[i].Start.Add(time.Hour)) {
+			w.Hour = &hours[i]
+		}
+	}
+	return w
 }
 
 // Now is the weather at an instant; both members may be nil.

@@ -15,8 +15,8 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
-	"icehand/internal/base/quantity"
 	"icehand/internal/base/geo"
+	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/keep/store"
 	"icehand/internal/trade/journal"

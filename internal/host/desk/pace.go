@@ -14,16 +14,10 @@ import (
 	"icehand/internal/trade/lake"
 )
 
-// agesOut gives the ages of everybody of a day who is not surely ashore: who was never reported counts as out.
+// agesOut gives the ages of everybody of a day who is not surely ashore.
 func (d *Desk) agesOut(day journal.Day, now time.Time) (ages []string) {
-	ashore := map[uuid.UUID]bool{}
-	for _, x := range d.party.OnIce(now) {
-		ashore[x.Person] = !x.OnIce
-	}
-	for _, g := range d.party.Guests {
-		if g.Day == day && !ashore[g.ID] {
-			ages = append(ages, g.Age)
-		}
+	for _, g := range d.outToday(day, now) {
+		ages = append(ages, g.Age)
 	}
 	return ages
 }

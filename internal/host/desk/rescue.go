@@ -23,6 +23,7 @@ type Rescue struct {
 	Accuracy    quantity.Length // 0 when the fix tells none
 	Fixed       time.Time       // of the fix, or of the hole that stands in for it
 	FromHole    string          // "" for a fix; else the hole whose place stands in
+	AtLanding   bool            // neither fix nor hole of today: the landing's place stands in
 	Grid        geo.GridSquare  // US National Grid and MGRS, 10 m
 	FromLanding quantity.Length
 	Bearing     quantity.Bearing // from the landing to the party, true
@@ -30,6 +31,8 @@ type Rescue struct {
 	Declined    bool             // false: the date lies outside the magnetic model, so no compass bearing is given
 	Home        quantity.Bearing // from the party to the landing, true
 	HomeMag     quantity.Bearing
+	Landing     geo.Position
+	LandingGrid geo.GridSquare
 	Guessed     bool // the landing is a guess
 	OnIce       int
 	Way         safety.Way
@@ -44,16 +47,26 @@ func (d *Desk) Rescue(ctx context.Context) (r Rescue, err error) {
 		now := d.Clock()
 		here := d.here(now)
 		r = Rescue{At: now, Known: here.Known, Accuracy: here.Accuracy, Fixed: here.Fixed}
+		today := journal.DayOf(now, d.lake.Zone)
+		landing, told := d.landing(today)
+		r.Landing, r.Guessed = landing, !told
 		at := here.At
-		if !here.Known {
-			h := d.newestHole(journal.DayOf(now, d.lake.Zone))
-			if h == nil {
-				return fault.New(fault.Missing, "Turn the phone's location on, or say where you are from the landing.", "no fix and no hole of today: the position is not known")
-			}
+		switch h := d.newestHole(today); {
+		case here.Known:
+		case h != nil:
 			at, r.Accuracy, r.Fixed, r.FromHole = h.At, h.Accuracy, h.Drilled, fmt.Sprint(h.Number)
+		case told:
+			at, r.Accuracy, r.Fixed, r.AtLanding = d.lake.Frame.Local(landing), 0, now, true
+		default:
+			return fault.New(fault.Missing, "Turn the phone's location on, or say where you are from the landing.", "no fix and no hole of today: the position is not known")
 		}
-		r.Position = d.lake.Frame.Position(at)
+		if r.Position = d.lake.Frame.Position(at); r.AtLanding {
+			r.Position = landing
+		}
 		if r.Grid, err = r.Position.GridSquare(8); err != nil {
+			return err
+		}
+		if r.LandingGrid, err = landing.GridSquare(8); err != nil {
 			return err
 		}
 		hours, issued, err := d.forecast(ctx)
@@ -61,8 +74,6 @@ func (d *Desk) Rescue(ctx context.Context) (r Rescue, err error) {
 			return err
 		}
 		r.Way = d.turnBack(now, here, hours, issued).Way
-		landing, told := d.landing(journal.DayOf(now, d.lake.Zone))
-		r.Guessed = !told
 		r.FromLanding, r.Bearing = geo.Between(landing, r.Position)
 		_, r.Home = geo.Between(r.Position, landing)
 		if field, err := wmm.At(r.Position, 0, now); err == nil {

@@ -7,14 +7,12 @@ import (
 
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/safety"
-	"icehand/internal/physics/cold"
 )
 
 // Words that stand under advice, on the rescue pages and in the cold.
 const (
-	CheckRules  = "Check local rules, closures and permits. Guide's licence and judgement apply."
-	AdviceOnly  = "Advice only. Call the emergency number."
-	NoAllowance = "sooner if wet. Not a time allowance."
+	CheckRules = "Check local rules, closures and permits. Guide's licence and judgement apply."
+	AdviceOnly = "Advice only. Call the emergency number."
 )
 
 // TurnBackText is the strip on top of every page.
@@ -91,23 +89,8 @@ func (v Voice) Way(w safety.Way) string {
 
 // Cold says wind chill and how soon bare skin can freeze.
 func (v Voice) Cold(air quantity.Celsius, wind10 quantity.Speed) (chill, frostbite string) {
-	index, applies := cold.WindChill(air, wind10)
-	chill = "Air " + v.Units.TemperatureText(air) + ", wind " + v.Units.WindText(wind10) + "."
-	if applies {
-		chill = fmt.Sprintf("Wind chill %s: air %s, wind %s.", v.Units.TemperatureText(index), v.Units.TemperatureText(air), v.Units.WindText(wind10))
-	}
-	f := cold.FrostbiteTime(air, wind10)
-	if !f.Possible {
-		return chill, "Bare skin does not freeze in dry air this warm; wet hands and metal chill all the same."
-	}
-	limit := f.Time
-	if f.Band.Soonest > 0 {
-		limit = min(limit, f.Band.Soonest)
-	}
-	if limit > 2*time.Hour {
-		return chill, "Bare skin can freeze in hours; " + NoAllowance
-	}
-	return chill, fmt.Sprintf("Bare skin can freeze in as little as %d min; %s", max(1, int(limit.Minutes())), NoAllowance)
+	a := safety.ColdWatch(safety.ColdInput{Air: air, AirTold: true, Wind: wind10, WindTold: true})
+	return v.Chill(a, air, wind10), a.Words[0]
 }
 
 // Wind says a wind with the direction it comes from; gust may be 0.

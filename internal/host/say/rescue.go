@@ -15,6 +15,7 @@ type RescueText struct {
 	GridAloud, MinutesAloud     []geo.Said // to be read over a radio or telephone
 	Sure                        string     // datum, accuracy, age
 	Landing                     string     // bearing and distance from the landing
+	Approach                    string     // where rescuers get onto the ice
 	Home                        string     // bearings home
 	People                      string
 }
@@ -24,6 +25,9 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 	t := RescueText{Grid: r.Grid.String(), GridAloud: r.Grid.Aloud(), Minutes: r.Position.DMMText(), MinutesAloud: r.Position.DMMAloud(),
 		Decimal: r.Position.DecimalText(), UTM: r.Position.ToUTM().String(), People: few(r.OnIce, "person", "people") + " on the ice by the record"}
 	sure := []string{"WGS 84"}
+	if r.AtLanding {
+		t.Sure = "WGS 84. No fix and no hole of today: this is the landing, not the party."
+	}
 	if r.FromHole != "" {
 		sure = append(sure, "no fix: the place of hole "+r.FromHole)
 	}
@@ -32,13 +36,22 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 	} else {
 		sure = append(sure, "accuracy not known")
 	}
-	t.Sure = strings.Join(append(sure, v.Ago(r.Fixed)), ", ") + "."
+	if !r.AtLanding {
+		t.Sure = strings.Join(append(sure, v.Ago(r.Fixed)), ", ") + "."
+	}
 	from := "the landing"
 	if r.Guessed {
 		from = "the day's first hole (no landing is told)"
 	}
 	t.Landing = fmt.Sprintf("%s from %s, %s", v.Units.DistanceText(r.FromLanding), from, compassed(r.Bearing, r.Magnetic, r.Declined))
+	t.Approach = "Landing: " + r.LandingGrid.String() + ", " + r.Landing.DMMText() + "."
+	if r.Guessed {
+		t.Approach = "Landing not told."
+	}
 	t.Home = "Home lies " + compassed(r.Home, r.HomeMag, r.Declined) + "."
+	if r.AtLanding {
+		t.Landing, t.Home = "At the landing", ""
+	}
 	return t
 }
 

@@ -254,7 +254,7 @@ func TestLint(t *testing.T) {
 	if n == 0 {
 		t.Fatal("nothing was said")
 	}
-	for _, s := range []string{CheckRules, AdviceOnly, TestAsYouGo, NoAllowance} {
+	for _, s := range []string{CheckRules, AdviceOnly, TestAsYouGo, FaceCheck} {
 		lint(t, "fixed words", s, Longest)
 	}
 }

@@ -2,10 +2,16 @@ package web
 
 import (
 	"encoding/json"
+	"fmt"
 	"net/http"
+	"regexp"
+	"strings"
 
+	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
+	"icehand/internal/trade/journal"
 )
 
 // helpView is the page Help: the rescue card as far as this program knows it.
@@ -14,10 +20,14 @@ type helpView struct {
 	Number    string
 	People    string
 	Positions []positionView
+	Aloud     []geo.Said
+	MinAloud  []geo.Said
 	Fix       string
 	Stale     bool
+	Lines     []string // from the landing, home, approach
 	Home      string
 	Say       []string
+	Again     []field
 	Settings  settingsView
 }
 
@@ -60,13 +70,9 @@ func (v *visit) settingsForms() settingsView {
 }
 
 func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
-	view := helpView{Words: say.AdviceOnly, Number: "No emergency number is entered for this lake.", Home: v.home.Way, Settings: v.settingsForms()}
-	here := h.Desk.Here()
+	view := helpView{Words: say.AdviceOnly, Home: v.home.Way, Settings: v.settingsForms(), Again: []field{{"back", "/help"}}}
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
-		var number string
-		if raw := d.Lake.Setting("emergency_number", d.Now); raw != nil && json.Unmarshal(raw, &number) == nil && number != "" {
-			view.Number = "Emergency number: " + number
-		}
+		view.Number = emergencyNumber(d)
 		on := 0
 		for _, x := range d.Party.OnIce(d.Now) {
 			if x.OnIce {
@@ -74,39 +80,71 @@ func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
 			}
 		}
 		view.People = peopleWord(on)
-		if !d.Lake.Known {
-			return nil
-		}
-		place, fix := here.At, "Fix "+v.voice.Ago(here.Fixed)+", within "+v.voice.Units.DistanceText(here.Accuracy)
-		if !here.Known {
-			view.Stale = true
-			fix = "No fix now, and no hole of today to stand in for it."
-			newest := d.Lake.HolesOn(d.Today)
-			for i := len(newest) - 1; i >= 0; i-- {
-				if o := newest[i]; o.Placed {
-					place, fix = o.At, "No fix now. The place of hole "+say.HoleName(o, d.Today)+", drilled "+v.voice.Ago(o.Drilled)+"."
-					break
-				}
-				if i == 0 {
-					newest = nil
-				}
-			}
-			if len(newest) == 0 {
-				view.Fix = fix
-				return nil
-			}
-		}
-		p := d.Lake.Frame.Position(place)
-		view.Fix = fix
-		view.Positions = []positionView{{"degrees, minutes", p.DMMText()}, {"decimal degrees", p.DecimalText()}, {"UTM", p.ToUTM().String()}}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	view.Say = []string{"Who you are and the number to call back.", view.People + ": ages, in water, hurt, cold or stranded.",
-		"The position, in the form they ask for. Datum WGS 84.", "How you came: the way home below, backwards.", "What has been done, and when you call next."}
+	card, err := h.Desk.Rescue(r.Context())
+	switch {
+	case err == nil:
+		view.card(v, card)
+	case fault.CodeOf(err) == fault.Missing: // the words and the number stand all the same
+		view.Fix, view.Stale = sentence(fault.Public(err).Message)+" "+fault.Public(err).Hint, true
+	default:
+		return err
+	}
+	view.Say = []string{"Who you are and the number to call back.", view.People + ": ages, in water, hurt, cold or stranded; on ice, in a shelter, in a vehicle.",
+		"The position, in the form they ask for. Datum WGS 84.", "How you came: the way home below, backwards; ice read on it, crossings, open water.",
+		"What has been done, colour of clothes and shelter, battery left, when you call next.", "Whether you stay or move, and by which line."}
 	return h.show(w, r, v, http.StatusOK, "Help", helpPage(view))
+}
+
+// card puts the position in every format onto the page.
+func (view *helpView) card(v *visit, card desk.Rescue) {
+	t := v.voice.Rescue(card)
+	view.Positions = []positionView{{"grid, USNG and MGRS", t.Grid}, {"degrees, minutes", t.Minutes}, {"decimal degrees", t.Decimal}, {"UTM", t.UTM}}
+	view.Aloud, view.MinAloud = t.GridAloud, t.MinutesAloud
+	view.Fix, view.Stale = t.Sure, !card.Known
+	view.Lines = []string{sentence(t.Landing), t.Home, t.Approach}
+}
+
+// emergencyNumber says the number that the outfit entered for this lake.
+func emergencyNumber(d desk.View) string {
+	var number string
+	if raw := d.Lake.Setting(emergencySetting, d.Now); raw != nil && json.Unmarshal(raw, &number) == nil && number != "" {
+		return "Emergency number: " + number
+	}
+	return "No emergency number is entered for this lake."
+}
+
+// emergencySetting is the key of the number to call, as the outfit entered it.
+const emergencySetting = "emergency_number"
+
+// dialled is what a number may be made of.
+var dialled = regexp.MustCompile(`^[+0-9][0-9 ()/-]{1,23}$`)
+
+// postEmergency enters the number to call.
+func (h *handler) postEmergency(w http.ResponseWriter, r *http.Request, _ *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	number := strings.TrimSpace(r.PostForm.Get("number"))
+	if !dialled.MatchString(number) {
+		return fault.New(fault.BadInput, "Write it as it is dialled here, such as 112.", "%q is no number to call", number)
+	}
+	raw, err := json.Marshal(number)
+	if err != nil {
+		return fmt.Errorf("web: keeping the emergency number: %w", err)
+	}
+	if err := h.Desk.Record(r.Context(), a, &journal.Setting{Key: emergencySetting, Value: raw}); err != nil {
+		return err
+	}
+	return back(w, r, "/help")
 }
 
 func peopleWord(n int) string {

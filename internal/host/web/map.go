@@ -175,18 +175,9 @@ func iceThere(v *visit, n *safety.Nearest) string {
 }
 
 // onTheWay names the hazards in force that the straight way between two places runs into.
-func onTheWay(d desk.View, v *visit, from, to geo.Local) []string {
-	const step = 10.0 // m
-	n := int(math.Ceil(from.Distance(to).Metres()/step)) + 1
-	var out []string
-	for _, z := range d.Lake.Hazards {
-		for i := 0; z.InForce() && i <= n; i++ {
-			t := float64(i) / float64(n)
-			if z.Distance(geo.Local{E: from.E + t*(to.E-from.E), N: from.N + t*(to.N-from.N)}) < step {
-				out = append(out, "The straight way runs into: "+v.voice.HazardAge(z)+".")
-				break
-			}
-		}
+func onTheWay(d desk.View, v *visit, from, to geo.Local) (out []string) {
+	for _, z := range desk.Across(d.Lake.Hazards, from, to) {
+		out = append(out, "The straight way runs into: "+v.voice.HazardAge(z)+".")
 	}
 	return out
 }

@@ -63,7 +63,7 @@ func New(o Options) http.Handler {
 	return h.mux
 }
 
-// routes lists every address in one place.
+// routes lists every address in one place; long because there is no other.
 func (h *handler) routes() map[string]page {
 	return map[string]page{
 		"GET /{$}":     h.now,
@@ -81,6 +81,11 @@ func (h *handler) routes() map[string]page {
 		"GET /depth":   h.depthForm,
 		"GET /rods":    h.rods,
 		"GET /trip":    h.tripForm,
+
+		"GET /way":            h.way,
+		"GET /whiteout":       h.whiteout,
+		"GET /cold":           h.coldWatch,
+		"GET /day/alarms.ics": h.alarms,
 
 		"GET /turn-back": h.turnBackForm,
 		"GET /":          h.nowhere,
@@ -118,6 +123,10 @@ func (h *handler) routes() map[string]page {
 		"POST /claim":        h.postClaim,
 		"POST /people/reach": h.postReach,
 		"POST /settings":     h.postSettings,
+		"POST /stand":        h.postStand,
+		"POST /pace":         h.postPace,
+		"POST /watch":        h.postWatch,
+		"POST /emergency":    h.postEmergency,
 		"POST /import":       h.postImport,
 	}
 }

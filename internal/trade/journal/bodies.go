@@ -270,6 +270,13 @@ type Track struct {
 	Purpose string `json:"purpose,omitempty"` // out, home, scouting
 }
 
+// Watch is something of the cold and shelter watch that was done or seen: somebody warmed up, got wet or is dry again, faces were looked at,
+// a heater burns or is out, its vents were found open, its carbon monoxide alarm works.
+type Watch struct {
+	What   string    `json:"what"` // warm, wet, dry, faces, heater_on, heater_off, vents, co_alarm
+	Person uuid.UUID `json:"person,omitzero"`
+}
+
 // Weather is what was observed on the ice.
 type Weather struct {
 	Air        *int64 `json:"air_dc,omitempty"`      // 0.1 degree C

@@ -28,6 +28,7 @@ func (*Claim) Kind() Kind        { return KindClaim }
 func (*HeadCount) Kind() Kind    { return KindHeadCount }
 func (*LoadParked) Kind() Kind   { return KindLoadParked }
 func (*Track) Kind() Kind        { return KindTrack }
+func (*Watch) Kind() Kind        { return KindWatch }
 func (*Weather) Kind() Kind      { return KindWeather }
 func (*Setting) Kind() Kind      { return KindSetting }
 func (*Sketch) Kind() Kind       { return KindSketch }
@@ -193,6 +194,13 @@ func (b *LoadParked) Check() error {
 }
 
 func (b *Track) Check() error { return oneOf("purpose", b.Purpose, "", "out", "home", "scouting") }
+
+func (b *Watch) Check() error {
+	if b.What == "warm" || b.What == "wet" || b.What == "dry" {
+		return named("person of the watch", b.Person)
+	}
+	return oneOf("watch", b.What, "faces", "heater_on", "heater_off", "vents", "co_alarm")
+}
 
 func (b *Weather) Check() error {
 	return first(between("air temperature", b.Air, -700, 500, "tenths of a degree C"), between("wind", b.Wind, 0, 90_000, "mm/s"),

@@ -27,6 +27,7 @@ const (
 	KindHeadCount    Kind = "head_count"
 	KindLoadParked   Kind = "load_parked"
 	KindTrack        Kind = "track"
+	KindWatch        Kind = "watch"
 	KindWeather      Kind = "weather"
 	KindSetting      Kind = "setting"
 	KindSketch       Kind = "sketch"
@@ -73,6 +74,7 @@ var kinds = map[Kind]kindInfo{
 	KindHeadCount:    {version: 1, fresh: func() Body { return new(HeadCount) }},
 	KindLoadParked:   {version: 1, fresh: func() Body { return new(LoadParked) }},
 	KindTrack:        {version: 1, fresh: func() Body { return new(Track) }},
+	KindWatch:        {version: 1, fresh: func() Body { return new(Watch) }},
 	KindWeather:      {version: 1, fresh: func() Body { return new(Weather) }},
 	KindSetting:      {version: 1, fresh: func() Body { return new(Setting) }},
 	KindSketch:       {version: 1, fresh: func() Body { return new(Sketch) }},

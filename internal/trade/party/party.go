@@ -30,6 +30,7 @@ type View struct {
 	TurnBack []TurnBack // overrides, by time
 	Advised  []Advised
 	Present  []Presentation
+	Watched  []Watched // the cold and shelter watch, by time
 
 	cursor journal.Cursor
 	guests map[uuid.UUID]*Guest
@@ -150,6 +151,14 @@ type Presentation struct {
 	journal.Presentation
 }
 
+// Watched is something of the cold and shelter watch that was done or seen.
+type Watched struct {
+	ID   uuid.UUID
+	When time.Time
+	Day  journal.Day
+	journal.Watch
+}
+
 // New makes an empty view.
 func New(lake uuid.UUID) *View {
 	v := &View{Lake: lake}
@@ -211,6 +220,8 @@ func (v *View) fold(f *journal.Fact) {
 		v.TurnBack = journal.InsertByTime(v.TurnBack, TurnBack{f.At, time.UnixMilli(b.Until), b.Reason, time.UnixMilli(b.Computed)}, func(t TurnBack) time.Time { return t.When })
 	case *journal.Advice:
 		v.Advised = journal.InsertByTime(v.Advised, Advised{f.Entry.ID, f.At, *b}, func(a Advised) time.Time { return a.When })
+	case *journal.Watch:
+		v.Watched = journal.InsertByTime(v.Watched, Watched{f.Entry.ID, f.At, f.Entry.Day, *b}, func(w Watched) time.Time { return w.When })
 	case *journal.Presentation:
 		v.Present = journal.InsertByTime(v.Present, Presentation{f.At, *b}, func(p Presentation) time.Time { return p.When })
 	}

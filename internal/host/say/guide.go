@@ -1,0 +1,133 @@
+package say
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/safety"
+	"icehand/internal/host/desk"
+)
+
+// GuideText is how to walk home or to a hole, in words.
+type GuideText struct {
+	Title string // Way home, Way to hole 17
+	Walk  string // the one thing to do now: 181 true, 196 by compass
+	Far   string // 400 m, 533 paces
+	Then  string // the bend after it
+	Side  string // on the line, or how far off it
+	Off   bool   // outside the corridor
+	Left  string // what is left in all
+	Speed string // at what pace that is reckoned
+	Basis string // what the line rests on
+	Fix   string
+	Stale bool // no fix
+	Bars  []string
+	Pace  string // how long a pace counts
+}
+
+// CompassWarning stands beside every compass bearing.
+const CompassWarning = "Hold the compass away from auger, sled, machine and phone; there it points anywhere."
+
+// Guide says which way now.
+func (v Voice) Guide(g desk.Guide) GuideText {
+	t := GuideText{Title: "Way home", Fix: "Fix " + v.Ago(g.Here.Fixed) + ", within " + v.Units.DistanceText(g.Here.Accuracy) + ".", Basis: first(v.Local(g.Back.Way.Basis)) + "."}
+	if g.To != nil {
+		t.Title = "Way to hole " + HoleName(g.To, v.today())
+		t.Basis = "Straight line, ice not read on it. Spud ahead."
+		for _, h := range g.Hazards {
+			t.Bars = append(t.Bars, "Runs into: "+v.HazardAge(h)+".")
+		}
+	}
+	if g.FromHole != nil {
+		t.Stale = true
+		t.Fix = "No fix. Reckoned from hole " + HoleName(g.FromHole, v.today()) + ", drilled " + v.Ago(g.FromHole.Drilled) + "."
+	}
+	t.Pace = fmt.Sprintf("A pace counts %.2f m, %s.", g.Pace.Metres(), map[bool]string{true: "as measured", false: "the usual; not measured"}[g.Paced])
+	bearing := func(b quantity.Bearing) string { return compassed(b, g.Field.Magnetic(b), g.Declined) }
+	if len(g.Line) == 0 {
+		t.Walk, t.Off = "No known way. Stay where you are; call.", true
+		t.Far = fmt.Sprintf("The landing lies %s off, %s. That is no way.", v.Units.DistanceText(g.Straight), bearing(g.Bearing))
+		return t
+	}
+	s := g.Steer
+	t.Walk = "Walk " + bearing(s.Bearing) + "."
+	t.Far = fmt.Sprintf("%s, %.0f paces", v.Units.DistanceText(s.Leg), math.Round(s.Leg.Metres()/g.Pace.Metres()))
+	side := map[bool]string{true: "right", false: "left"}[s.Right]
+	switch {
+	case !s.On:
+		t.Off = true
+		t.Side = fmt.Sprintf("%s %s of the line: back to it first. Ice not read between. Spud ahead.", v.Units.DistanceText(s.Off), side)
+	case s.Off < quantity.Metre:
+		t.Side = "On the line."
+	default:
+		t.Side = fmt.Sprintf("%s %s of the line, inside the corridor.", v.Units.DistanceText(s.Off), side)
+	}
+	if s.Turns {
+		t.Then = fmt.Sprintf("Then turn %s to %s.", turnSide(s.Bearing, s.Then), bearing(s.Then))
+	}
+	t.Left = v.Units.DistanceText(s.Left) + " to go."
+	if g.To == nil {
+		t.Left = fmt.Sprintf("%s to go, %d min.", v.Units.DistanceText(s.Left), minutesUp(g.Back.Way.Travel))
+		t.Speed = v.speedText(g.Back.Way)
+	}
+	return t
+}
+
+// turnSide tells to which hand one bearing lies of another.
+func turnSide(from, to quantity.Bearing) string {
+	if math.Remainder(to.Degrees()-from.Degrees(), 360) < 0 {
+		return "left"
+	}
+	return "right"
+}
+
+// speedText tells the pace that the time home is reckoned at, and what it rests on.
+func (v Voice) speedText(w safety.Way) string {
+	if w.Pace <= 0 {
+		return ""
+	}
+	rests := []string{"the careful default"}
+	if w.Measured {
+		rests[0] = "measured today"
+	}
+	if w.Slowest > 1 {
+		rests = append(rests, "the slowest member's")
+	}
+	speed := fmt.Sprintf("%.1f km/h", w.Pace.KilometresPerHour())
+	if v.Units == quantity.US {
+		speed = fmt.Sprintf("%.1f mph", w.Pace.MilesPerHour())
+	}
+	return fmt.Sprintf("Reckoned at %s: %s.", speed, strings.Join(rests, ", "))
+}
+
+// WhiteoutText is the whiteout sheet in words.
+type WhiteoutText struct {
+	Choice     string
+	Threats    []string
+	Conditions []ConditionText
+	Barred     string
+}
+
+// ConditionText is one condition for going.
+type ConditionText struct{ Mark, Text string }
+
+// Whiteout says the choice between staying and going. It never says that going is right.
+func (v Voice) Whiteout(a safety.WhiteoutAnswer) WhiteoutText {
+	t := WhiteoutText{Choice: "Stay together at the base: heat, food, vents open. Nobody walks off alone."}
+	if len(a.Threats) > 0 {
+		t.Choice = "Decide before the tracks fill in. From the ice side:"
+	}
+	for _, x := range a.Threats {
+		t.Threats = append(t.Threats, v.Local(x)+".")
+	}
+	mark := map[safety.Holds]string{safety.Met: "by record", safety.NotMet: "not so", safety.NotKnown: "you tell"}
+	for _, c := range a.Conditions {
+		t.Conditions = append(t.Conditions, ConditionText{mark[c.Is], v.Local(c.Text) + "."})
+	}
+	if a.Barred {
+		t.Barred = "Not all of it holds by the record: stay, and call."
+	}
+	return t
+}

@@ -1,0 +1,112 @@
+package web_test
+
+import (
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"icehand/internal/trade/journal"
+)
+
+// The rescue card on Help holds every format that a rescuer may ask for, bearings true and by compass, and what to read aloud. The formats are
+// held to GeographicLib in package geo; the declination of the made-up lake is 15 degrees west [].
+func TestHelpIsTheRescueCard(t *testing.T) {
+	_, h, s := demo(t, true)
+	page := get(h, "/help").Body.String()
+	for _, want := range []string{"23T MN 9348 9695", s.Scout.DMMText(), s.Scout.DecimalText(), s.Scout.ToUTM().String(), "Home lies 215 true, 230 by compass.", "Mike November",
+		"Landing: 23T MN 9179 9455", "/way", "/whiteout", "/cold", "/day/alarms.ics", "No emergency number is entered"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("Help lacks %q", want)
+		}
+	}
+	if w := post(h, "/emergency", url.Values{"id": {journal.NewID().String()}, "number": {"call me"}}); w.Code != http.StatusBadRequest {
+		t.Errorf("a number that nobody can dial: status %d", w.Code)
+	}
+	if w := post(h, "/emergency", url.Values{"id": {journal.NewID().String()}, "number": {"+299 112"}}); w.Code != http.StatusSeeOther {
+		t.Errorf("status %d", w.Code)
+	}
+	for _, path := range []string{"/help", "/whiteout"} {
+		if page := get(h, path).Body.String(); !strings.Contains(page, "Emergency number: &#43;299 112") && !strings.Contains(page, "Emergency number: +299 112") {
+			t.Errorf("%s lacks the number", path)
+		}
+	}
+}
+
+// The way home names the side, metres and paces; the way to a hole keeps its start in the address of the key that asks again.
+func TestWayPages(t *testing.T) {
+	_, h, _ := demo(t, true)
+	page := get(h, "/way").Body.String()
+	for _, want := range []string{"right of the line: back to it first", "by compass", "paces", "to go, 57 min", "Reckoned at 3.5 km/h: measured today, the slowest member"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the way home lacks %q", want)
+		}
+	}
+	link := regexp.MustCompile(`/way\?hole=[0-9a-f-]{36}`).FindString(page)
+	if link == "" {
+		t.Fatal("no hole to be led to")
+	}
+	if page := get(h, link).Body.String(); !strings.Contains(page, "Way to hole ") || !strings.Contains(page, "ice not read on it. Spud ahead.") || !strings.Contains(page, link[:46]) {
+		t.Error("the way to a hole does not say what it rests on")
+	}
+	for path, status := range map[string]int{"/way?hole=x": 400, "/way?hole=" + journal.NewID().String(): 404, "/cold?ride=fast": 400} {
+		if w := get(h, path); w.Code != status {
+			t.Errorf("%s: status %d, want %d", path, w.Code, status)
+		}
+	}
+}
+
+// The whiteout sheet says stay unless everything holds, and the cold watch keeps its record: a wet person is told until dry again, a heater without
+// alarm is told.
+func TestWhiteoutAndColdWatch(t *testing.T) {
+	_, h, _ := demo(t, true)
+	page := get(h, "/whiteout").Body.String()
+	for _, want := range []string{"Decide before the tracks fill in", "Wind to NW about 17:00", "Go only if all of this holds", "not so", "you tell", "stay, and call"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the whiteout sheet lacks %q", want)
+		}
+	}
+	page = get(h, "/cold").Body.String()
+	for _, want := range []string{"Wind chill -23 C", "Lena Albrecht", "warm-up 10:12, every 30 min", "Look at every face by 09:55, every 15 min", "No heater burns", "1 min", "60 min", "none is an allowance"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("the cold watch lacks %q", want)
+		}
+	}
+	lena := regexp.MustCompile(`(?s)Lena Albrecht.*?name="person" value="([0-9a-f-]+)"`).FindStringSubmatch(page)
+	if lena == nil {
+		t.Fatal("no key for Lena")
+	}
+	watch := func(what, person string) {
+		t.Helper()
+		if w := post(h, "/watch", url.Values{"id": {journal.NewID().String()}, "what": {what}, "person": {person}}); w.Code != http.StatusSeeOther {
+			t.Fatalf("%s: status %d", what, w.Code)
+		}
+	}
+	watch("wet", lena[1])
+	watch("heater_on", "")
+	if page := get(h, "/cold").Body.String(); !strings.Contains(page, "Lena Albrecht is wet: into the warm base now.") || !strings.Contains(page, "No CO alarm here. Do not heat.") {
+		t.Error("neither the wet person nor the heater without alarm is told")
+	}
+	watch("dry", lena[1])
+	watch("co_alarm", "")
+	if page := get(h, "/cold").Body.String(); strings.Contains(page, "is wet") || strings.Contains(page, "Do not heat") {
+		t.Error("what is mended is still told")
+	}
+	if page := get(h, "/cold?ride=40+km/h").Body.String(); !strings.Contains(page, "riding") {
+		t.Error("riding is not told")
+	}
+}
+
+// No page of this part says or implies that ice is good, in any theme's words; the words forbidden are those of every other page.
+func TestSafetyPagesNeverApprove(t *testing.T) {
+	_, h, _ := demo(t, true)
+	for _, path := range []string{"/way", "/whiteout", "/cold", "/help"} {
+		text := strings.ToLower(regexp.MustCompile(`<[^>]*>`).ReplaceAllString(get(h, path).Body.String(), " "))
+		for _, word := range []string{"safe", "proved", "cleared", "allowed", "good ice", " fine", " ok "} {
+			if strings.Contains(text, word) {
+				t.Errorf("%s says %q", path, word)
+			}
+		}
+	}
+}
