@@ -64,11 +64,12 @@ func Whiteout(in WhiteoutInput) WhiteoutAnswer {
 		a.Barred = a.Barred || !met
 	}
 	ask := func(code, text string) { a.Conditions = append(a.Conditions, Condition{code, text, NotKnown}) }
-	is("line", in.Back.Way.Travelled(), "On this morning's line only, to the landing used today. By record: "+in.Back.Way.Basis)
 	switch {
-	case !in.Fix:
+	case !in.Fix: // the way home is reckoned from elsewhere
+		is("line", false, "On this morning's line only. No fix: where you stand is not known")
 		is("fix", false, "A fix better than 10 m. No fix now")
 	default:
+		is("line", in.Back.Way.Travelled(), "On this morning's line only, to the landing used today. By record: "+in.Back.Way.Basis)
 		is("fix", in.Accuracy > 0 && in.Accuracy < goodFix, "A fix better than 10 m. Now within "+quantity.SI.DistanceText(in.Accuracy))
 	}
 	age := in.Now.Sub(in.Counted)

@@ -27,6 +27,7 @@ func TestWhiteoutConditions(t *testing.T) {
 	}{
 		{"as it is", "line", func(*WhiteoutInput) {}, Met},
 		{"no line", "line", func(in *WhiteoutInput) { in.Back.Way = Way{Basis: "no known way: ridge in the way"} }, NotMet},
+		{"no fix, no line", "line", func(in *WhiteoutInput) { in.Fix = false }, NotMet},
 		{"fix of 10 m", "fix", func(in *WhiteoutInput) { in.Accuracy = 10 }, NotMet},
 		{"fix of 9 m", "fix", func(*WhiteoutInput) {}, Met},
 		{"fix of unknown accuracy", "fix", func(in *WhiteoutInput) { in.Accuracy = 0 }, NotMet},

@@ -261,6 +261,7 @@ type turnBackJSON struct {
 	Override string         `json:"override_reason,omitempty"`
 	Unknown  []string       `json:"unknown"`
 	Way      wayJSON        `json:"way"`
+	Guide    *guideJSON     `json:"guide,omitempty"`
 }
 
 func (s shaper) deadline(d safety.Deadline) deadlineJSON {

@@ -33,7 +33,7 @@ func (b *bench) readLine(n int) (holes []uuid.UUID) {
 }
 
 // Beside this morning's line the guide tells the side and the way back to it; inside the corridor it leads on along the line; bearings by
-// compass are 15 degrees more here, where the declination is 15 degrees west [].
+// compass are 15 degrees more here, where the declination is 15 degrees west [MagneticField].
 func TestGuideHome(t *testing.T) {
 	b := newBench(t)
 	b.readLine(3) // to N -1400

@@ -32,7 +32,10 @@ const CompassWarning = "Hold the compass away from auger, sled, machine and phon
 
 // Guide says which way now.
 func (v Voice) Guide(g desk.Guide) GuideText {
-	t := GuideText{Title: "Way home", Fix: "Fix " + v.Ago(g.Here.Fixed) + ", within " + v.Units.DistanceText(g.Here.Accuracy) + ".", Basis: first(v.Local(g.Back.Way.Basis)) + "."}
+	t := GuideText{Title: "Way home", Fix: "Fix " + v.Ago(g.Here.Fixed) + ", accuracy not known.", Basis: first(v.Local(g.Back.Way.Basis)) + "."}
+	if g.Here.Accuracy > 0 {
+		t.Fix = "Fix " + v.Ago(g.Here.Fixed) + ", within " + v.Units.DistanceText(g.Here.Accuracy) + "."
+	}
 	if g.To != nil {
 		t.Title = "Way to hole " + HoleName(g.To, v.today())
 		t.Basis = "Straight line, ice not read on it. Spud ahead."

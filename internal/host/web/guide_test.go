@@ -11,7 +11,7 @@ import (
 )
 
 // The rescue card on Help holds every format that a rescuer may ask for, bearings true and by compass, and what to read aloud. The formats are
-// held to GeographicLib in package geo; the declination of the made-up lake is 15 degrees west [].
+// held to GeographicLib in package geo; the declination of the made-up lake is 15 degrees west [MagneticField].
 func TestHelpIsTheRescueCard(t *testing.T) {
 	_, h, s := demo(t, true)
 	page := get(h, "/help").Body.String()
