@@ -9,7 +9,6 @@ import (
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/plan"
-	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 )
 
@@ -110,10 +109,14 @@ func (w *world) nearLooks(p geo.Local, o plan.Odds) []Reason {
 // pastLooks tells of past days' looks near a place.
 func (w *world) pastLooks(p geo.Local) []Reason {
 	r := Reason{Code: "season_record", Near: record, Prior: ByRecord}
+	midnight := w.day.Midnight(w.in.Lake.Zone)
 	for i := len(w.in.Lake.Looks) - 1; i >= 0; i-- {
 		l := w.in.Lake.Looks[i]
+		if !l.When.Before(midnight) || l.When.After(w.in.Now) {
+			continue
+		}
 		h := w.in.Lake.Hole(l.Hole)
-		if h == nil || !h.Placed || l.When.After(w.in.Now) || journal.DayOf(l.When, w.in.Lake.Zone) >= w.day || h.At.Distance(p) > record {
+		if h == nil || !h.Placed || h.At.Distance(p) > record {
 			continue
 		}
 		if r.Of == 0 {

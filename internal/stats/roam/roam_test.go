@@ -202,8 +202,9 @@ func TestSizeOnOmand(t *testing.T) {
 	}
 	best, most := 0.0, math.Inf(-1)
 	for N := 711.0; N < 3000; N += 5 {
+		left, effort := s.left(N)
 		for k := 0.5; k < 2; k += 0.005 {
-			if l := s.given(N, 0.0148*k, 1e-3); l > most {
+			if l := s.given(N, 0.0148*k, 1e-3, left, effort); l > most {
 				best, most = N, l
 			}
 		}

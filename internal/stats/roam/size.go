@@ -74,30 +74,41 @@ func (s Stand) log(N float64) float64 {
 	if float64(len(s.Takes)) > N {
 		return -1e6 // more were taken than there were
 	}
-	var all []float64
+	left, effort := s.left(N)
+	var all [rateSteps * len(quiets)]float64
 	for i := range rateSteps {
 		z := 2.5 * (2*float64(i)/(rateSteps-1) - 1)
 		κ := rateUsual * math.Exp(z*rateSD) / N
-		for _, quiet := range quiets {
-			all = append(all, -z*z/2+s.given(N, κ, quiet))
+		for j, quiet := range quiets {
+			all[i*len(quiets)+j] = -z*z/2 + s.given(N, κ, quiet, left, effort)
 		}
 	}
-	return logMean(all)
+	return logMean(all[:])
+}
+
+// left gives what a stand says of a group of N at any rate: Σ ln(N - n) and Σ (N - n) e over its takes.
+func (s Stand) left(N float64) (logs, effort float64) {
+	for n, t := range s.Takes {
+		rest := N - float64(n)
+		logs += math.Log(rest)
+		effort += rest * t.Effort
+	}
+	return logs, effort
 }
 
 // given gives the log likelihood with all rates known: each one left is taken at κ by rod-minute, and the group goes quiet
 // at a rate by minute.
-func (s Stand) given(N, κ, quiet float64) float64 {
-	sum := 0.0
-	for n, t := range s.Takes {
-		// (ROAM-3) h = κ (N - n): ln h - h e - quiet t
-		h := κ * (N - float64(n))
-		sum += math.Log(math.Max(h, 1e-12)) - h*t.Effort - quiet*t.Time
+func (s Stand) given(N, κ, quiet, left, effort float64) float64 {
+	n, time := float64(len(s.Takes)), 0.0
+	for _, t := range s.Takes {
+		time += t.Time
 	}
+	// (ROAM-3) ln h - h e - quiet t with h = κ (N - n), summed over the takes
+	sum := n*math.Log(κ) + left - κ*effort - quiet*time
 	if s.TailTime <= 0 {
 		return sum
 	}
-	h := κ * (N - float64(len(s.Takes))) * s.TailEffort / s.TailTime // by minute
+	h := κ * (N - n) * s.TailEffort / s.TailTime // by minute
 	all := quiet + h
 	// (ROAM-4) nothing for t: it went quiet before a take, or there was no take: (quiet + h exp(-(quiet + h) t))/(quiet + h)
 	return sum + math.Log((quiet+h*math.Exp(-all*s.TailTime))/all)
