@@ -275,8 +275,12 @@ func TestColdAndLight(t *testing.T) {
 	}
 	var l map[string]any
 	m.object(&l, "light", "--at-place", "69.6, 18.9", "--tz", "Europe/Oslo", "--date", "2026-01-01")
-	if l["sunrise"] != "stays below" {
+	if l["sunrise"] != "stays below" || l["day_length_min"] != 0.0 {
 		t.Errorf("%v", l["sunrise"])
+	}
+	// By the clock of Greenwich the dusk of a May day at 95 W falls after midnight, and is told to.
+	if out := m.must("light", "--at-place", "48, -95", "--tz", "UTC", "--date", "2026-05-10"); !strings.Contains(out, "civil dusk, the day after") || !strings.Contains(out, "civil dawn\n") {
+		t.Error(out)
 	}
 }
 

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"fmt"
 	"strings"
 	"time"
 
@@ -10,6 +11,7 @@ import (
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/physics/sun"
+	"icehand/internal/trade/journal"
 )
 
 // question opens the record for reading and gives f its session and shapes.
@@ -199,8 +201,9 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	rows := []struct {
 		key, name string
 		e         sun.Event
-	}{{"nautical_dawn", "nautical dawn", events.NauticalDawn}, {"civil_dawn", "civil dawn", events.CivilDawn}, {"sunrise", "sunrise", events.Sunrise},
-		{"sunset", "sunset", events.Sunset}, {"civil_dusk", "civil dusk", events.CivilDusk}, {"nautical_dusk", "nautical dusk", events.NauticalDusk}}
+	}{{"astronomical_dawn", "astronomical dawn", events.AstronomicalDawn}, {"nautical_dawn", "nautical dawn", events.NauticalDawn}, {"civil_dawn", "civil dawn", events.CivilDawn}, {"sunrise", "sunrise", events.Sunrise},
+		{"sunset", "sunset", events.Sunset}, {"civil_dusk", "civil dusk", events.CivilDusk}, {"nautical_dusk", "nautical dusk", events.NauticalDusk},
+		{"astronomical_dusk", "astronomical dusk", events.AstronomicalDusk}}
 	sky := sun.At(now, pos)
 	var below []string
 	var shape *daylightJSON
@@ -210,7 +213,7 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 		}
 	}
 	if g.JSON {
-		out := map[string]any{"day": string(day), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
+		out := map[string]any{"day": string(day), "day_length_min": round(events.Length().Minutes(), 0), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
 			"now": map[string]any{"time": now.In(zone).Format(time.RFC3339), "elevation_deg": round(sky.Elevation.Degrees(), 2), "azimuth_true_deg": round(sky.Azimuth.Degrees(), 1)}}
 		for _, r := range rows {
 			out[r.key] = r.e.Passage.String()
@@ -226,15 +229,30 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	g.say("%s", day)
 	for _, r := range rows {
 		if r.e.Passage == sun.Happens {
-			g.say("  %s  %s", r.e.Time.In(zone).Format("15:04"), r.name)
+			g.say("  %s  %s%s", r.e.Time.In(zone).Format("15:04"), r.name, otherDay(r.e.Time.In(zone), noon))
 		} else {
 			g.say("  --:--  %s: the sun %s that height all day", r.name, r.e.Passage)
 		}
 	}
-	g.say("  sun highest %s, %.0f degrees above the horizon; now %.0f", events.Transit.In(zone).Format("15:04"), events.NoonElevation.Degrees(), sky.Elevation.Degrees())
+	up := ""
+	if day == journal.DayOf(now, zone) {
+		up = fmt.Sprintf("; now at %.0f", sky.Elevation.Degrees())
+	}
+	g.say("  day %s; sun highest %s at %.0f degrees%s", say.Span(events.Length()), events.Transit.In(zone).Format("15:04"), events.NoonElevation.Degrees(), up)
 	g.lines("", below...)
 	g.say("Computed, not the official table: where a rule hangs on sunrise or sunset, the local table decides.")
 	return nil
+}
+
+// otherDay says that an event of a solar day falls on the civil date before or after it, as it does far north.
+func otherDay(t, noon time.Time) string {
+	switch d := journal.DayOf(t, noon.Location()); {
+	case d < journal.DayOf(noon, noon.Location()):
+		return ", the day before"
+	case d > journal.DayOf(noon, noon.Location()):
+		return ", the day after"
+	}
+	return ""
 }
 
 // place gives where and in which zone: as typed, else the lake on record.

@@ -1,6 +1,7 @@
 package say
 
 import (
+	"cmp"
 	"fmt"
 	"time"
 
@@ -62,6 +63,25 @@ func (v Voice) ColdWatch(c desk.Cold) ColdText {
 		}
 	}
 	return t
+}
+
+// Urgent says what cannot wait: who is wet, or that a heater burns without an alarm; "" when nothing does.
+func (v Voice) Urgent(c desk.Cold) string {
+	var names []string
+	for _, id := range c.Watch.Wet {
+		name := "Somebody"
+		if v.Person != nil {
+			name = cmp.Or(v.Person(id), name)
+		}
+		names = append(names, name)
+	}
+	switch {
+	case len(names) > 0:
+		return fit(list(names) + " wet: into the warm base now.")
+	case c.Watch.NoAlarm:
+		return NoAlarm
+	}
+	return ""
 }
 
 // Turn says when somebody's turn in the warm is: its hour, or that it is due.

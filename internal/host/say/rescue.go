@@ -58,7 +58,7 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 // compassed says a bearing true and by compass. A compass near an auger, a sled or a machine points anywhere.
 func compassed(b, magnetic quantity.Bearing, known bool) string {
 	if !known {
-		return Degrees(b) + " (no compass bearing for this date)"
+		return Degrees(b) + " (no compass bearing: the magnetic model covers 2025 to 2029)"
 	}
 	return strings.TrimSuffix(Degrees(b), " true") + " true, " + strings.TrimSuffix(Degrees(magnetic), " true") + " by compass"
 }

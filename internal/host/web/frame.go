@@ -76,6 +76,9 @@ func (v *visit) strip() stripView {
 	if v.homeErr != nil {
 		s.Reason = sentence(v.homeErr.Message)
 	}
+	if v.urgent != "" {
+		s.Note = v.urgent
+	}
 	if s.Note == "" && len(v.home.Unknown) > 0 {
 		s.Note = v.home.Unknown[0]
 	}

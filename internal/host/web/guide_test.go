@@ -73,6 +73,9 @@ func TestWhiteoutAndColdWatch(t *testing.T) {
 			t.Errorf("the cold watch lacks %q", want)
 		}
 	}
+	if page := get(h, "/people").Body.String(); strings.Contains(page, "warm-up due") {
+		t.Error("nobody's warm-up is due yet")
+	}
 	lena := regexp.MustCompile(`(?s)Lena Albrecht.*?name="person" value="([0-9a-f-]+)"`).FindStringSubmatch(page)
 	if lena == nil {
 		t.Fatal("no key for Lena")
@@ -88,7 +91,13 @@ func TestWhiteoutAndColdWatch(t *testing.T) {
 	if page := get(h, "/cold").Body.String(); !strings.Contains(page, "Lena Albrecht is wet: into the warm base now.") || !strings.Contains(page, "No CO alarm here. Do not heat.") {
 		t.Error("neither the wet person nor the heater without alarm is told")
 	}
+	if page := get(h, "/").Body.String(); !strings.Contains(page, "Lena Albrecht wet: into the warm base now.") {
+		t.Error("Now does not tell of the wet person")
+	}
 	watch("dry", lena[1])
+	if page := get(h, "/map").Body.String(); !strings.Contains(page, "No CO alarm here. Do not heat.") {
+		t.Error("the map does not tell of the heater without alarm")
+	}
 	watch("co_alarm", "")
 	if page := get(h, "/cold").Body.String(); strings.Contains(page, "is wet") || strings.Contains(page, "Do not heat") {
 		t.Error("what is mended is still told")

@@ -41,6 +41,7 @@ type personView struct {
 	Last           string // since the last fish
 	OnIce          bool
 	Where          string
+	Due            string     // the warm-up that is due; "" when none is
 	Walks          string     // how far at a stretch, told or usual for the age
 	Reaches        []reachKey // what one tap tells
 }
@@ -131,6 +132,11 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 			p.Last = "last fish " + v.voice.Ago(f.When)
 		}
 		p.walks(v, g)
+		for _, t := range v.watch.Watch.Turns {
+			if t.Person == g.ID && t.Over {
+				p.Due = v.voice.Turn(t)
+			}
+		}
 		if x, told := where[g.ID]; told {
 			p.OnIce, p.Where = x.OnIce, "ashore since "+v.voice.When(x.Since)
 			if x.OnIce {

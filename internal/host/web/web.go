@@ -140,6 +140,8 @@ type visit struct {
 	refresh  string // seconds after which the page is shown anew; "" for one that does not age
 	lake     bool   // a lake is recorded
 	home     say.TurnBackText
+	watch    desk.Cold
+	urgent   string // a wet person, or a heater without an alarm: told on every page
 	homeErr  *fault.Error
 }
 
@@ -172,6 +174,9 @@ func (h *handler) visit(r *http.Request) *visit {
 		v.homeErr = fault.Public(err)
 	}
 	v.home = v.voice.TurnBack(back)
+	if v.watch, err = h.Desk.ColdWatch(r.Context(), 0); err == nil {
+		v.urgent = v.voice.Urgent(v.watch)
+	}
 	return v
 }
 
