@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"icehand/internal/base/quantity"
+	"icehand/internal/trade/lake"
 )
 
 // The slowest member sets the pace on foot, nobody does on a machine, and an age that nobody told counts as grown.
@@ -63,5 +64,48 @@ func TestSlowerMembersTurnBackEarlier(t *testing.T) {
 	in.Slowest = SlowestOf(in.Travel, []string{"adult", "child"})
 	if child := TurnBackTime(in); !child.At.Before(grown.At) {
 		t.Errorf("with a child %v, without %v", child.At, grown.At)
+	}
+}
+
+// Flat light from both sides of each line, and at unknown; what was seen goes before the forecast.
+func TestFlatLight(t *testing.T) {
+	seen := func(o lake.Observation) *lake.Observation { return &o }
+	hour := func(h ForecastHour) *ForecastHour { return &h }
+	for name, c := range map[string]struct {
+		seen *lake.Observation
+		hour *ForecastHour
+		want bool
+	}{
+		"nothing known":            {nil, nil, false},
+		"closed sky":               {seen(lake.Observation{Cloud: 0.9, CloudTold: true}), nil, true},
+		"broken sky":               {seen(lake.Observation{Cloud: 0.89, CloudTold: true}), nil, false},
+		"sight under 3 km":         {seen(lake.Observation{Sight: 2999, SightTold: true}), nil, true},
+		"sight of 3 km":            {seen(lake.Observation{Sight: 3000, SightTold: true}), nil, false},
+		"light snow":               {seen(lake.Observation{Snowing: "light"}), nil, true},
+		"no snow":                  {seen(lake.Observation{Snowing: "none"}), nil, false},
+		"forecast of a closed sky": {nil, hour(ForecastHour{Cloud: 1, CloudTold: true}), true},
+		"forecast not told":        {nil, hour(ForecastHour{Cloud: 1}), false},
+		"forecast of snow":         {nil, hour(ForecastHour{Snow: 0.001, SnowTold: true}), true},
+		"seen before forecast":     {seen(lake.Observation{Cloud: 0, CloudTold: true}), hour(ForecastHour{Cloud: 1, CloudTold: true}), false},
+		"only air was seen":        {seen(lake.Observation{Air: -10, AirTold: true}), hour(ForecastHour{Cloud: 1, CloudTold: true}), true},
+	} {
+		if got := FlatLight(c.seen, c.hour); got != c.want {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+}
+
+// Battery and fuel are a deadline like any other: 14:30 - 0:20 packing - 0:30 margin - the way home.
+func TestFuelIsADeadline(t *testing.T) {
+	in := morning()
+	in.Fuel = at(14, 30)
+	b := TurnBackTime(in)
+	d := deadline(t, b, "fuel")
+	if want := at(14, 30).Add(-50*time.Minute - b.Way.Travel); b.Binding.Code != "fuel" || !d.Start.Equal(want) {
+		t.Errorf("bound by %s, start %v, want %v", b.Binding.Code, d.Start, want)
+	}
+	in.Fuel = time.Time{}
+	if has(TurnBackTime(in), "fuel") {
+		t.Error("a deadline that nobody told")
 	}
 }

@@ -37,6 +37,7 @@ type TurnBackInput struct {
 	Crossings      []*lake.Hazard     // more ridges and cracks, when not in Hazards; those that lie across the way count
 	LegalClose     time.Time          // zero: none
 	Agreed         time.Time          // zero: none
+	Fuel           time.Time          // until when battery and fuel last, as told; zero: not told
 	Override       *Override
 	// Round makes the search for a way over water round hazards, given when the wind shifts: see [NewRound]. nil: not asked.
 	Round   func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool)
@@ -52,7 +53,7 @@ type Override struct {
 
 // Deadline is one named reason to be off the ice.
 type Deadline struct {
-	Code   string        // dark, no_forecast, wind_shift, wind_came, front, sight, legal_close, agreed
+	Code   string        // dark, no_forecast, wind_shift, wind_came, front, sight, legal_close, agreed, fuel
 	When   time.Time     // the deadline itself
 	Doubt  time.Duration // taken off for its uncertainty
 	Travel time.Duration // home, or to the crossing
@@ -92,6 +93,7 @@ func TurnBackTime(in TurnBackInput) TurnBack {
 	b.weather()
 	b.fixed("legal_close", in.LegalClose, "legal hours end")
 	b.fixed("agreed", in.Agreed, "agreed ashore")
+	b.fixed("fuel", in.Fuel, "battery or fuel to")
 	slices.SortStableFunc(b.out.All, func(x, y Deadline) int {
 		return cmp.Or(x.Start.Compare(y.Start), cmp.Compare(x.Code, y.Code))
 	})
@@ -262,5 +264,6 @@ func (b *reckoning) override() {
 // deadlineWord names a deadline inside a sentence.
 func deadlineWord(code string) string {
 	return map[string]string{"dark": "a longer way or earlier dusk", "no_forecast": "a lack of forecast", "wind_shift": "a wind shift", "wind_came": "a wind shift seen on the ice", "front": "strong wind",
-		"sight": "snow or poor sight", "legal_close": "an earlier legal hour", "agreed": "an earlier agreed hour"}[code]
+		"sight": "snow or poor sight", "legal_close": "an earlier legal hour", "agreed": "an earlier agreed hour",
+		"fuel": "less battery or fuel"}[code]
 }

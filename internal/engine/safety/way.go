@@ -22,6 +22,7 @@ type Way struct {
 	Pace     quantity.Speed   // that Travel is reckoned at, the slowest member's and flat light's shares taken off
 	Measured bool             // Pace rests on today's measured speed
 	Slowest  float64          // factor of the slowest member in it, at least 1
+	Flat     bool             // flat light is counted in it
 }
 
 // guessed tells whether the line was not travelled today.
@@ -114,7 +115,7 @@ func wayHome(in WayInput) (Way, []meeting) {
 		}
 	}
 	w.Travel = in.travelTime(w.Distance, factor)
-	w.Pace, w.Measured, w.Slowest = in.pace(), in.Speed > 0, max(1, in.Slowest)
+	w.Pace, w.Measured, w.Slowest, w.Flat = in.pace(), in.Speed > 0, max(1, in.Slowest), in.FlatLight
 	return w, met
 }
 

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"icehand/internal/base/quantity"
+	"icehand/internal/trade/lake"
 )
 
 // The numbers that make weather a deadline. Common practice without a published figure unless said.
@@ -64,6 +65,21 @@ func morningWind(hours []ForecastHour, out, end time.Time) (quantity.Bearing, bo
 func (h ForecastHour) between(out, end time.Time) (quantity.Speed, bool) {
 	v, told := h.wind()
 	return v, told && h.FromTold && !math.IsNaN(float64(h.From)) && h.Start.Add(time.Hour).After(out) && h.Start.Before(end)
+}
+
+// What takes the relief out of the snow: a closed sky, falling snow, or poor sight. Common practice, no source.
+const (
+	closedSky = 0.9
+	flatSight = 3 * quantity.Kilometre
+)
+
+// FlatLight tells whether the snow shows no relief now: by what was seen last, as far as it says, else by the forecast's hour. nil: none.
+// What nobody told is not flat light: dusk and the front have their own deadlines.
+func FlatLight(seen *lake.Observation, hour *ForecastHour) bool {
+	if seen != nil && (seen.CloudTold || seen.SightTold || seen.Snowing != "") {
+		return seen.CloudTold && seen.Cloud >= closedSky || seen.SightTold && seen.Sight < flatSight || seen.Snowing == "light" || seen.Snowing == "heavy"
+	}
+	return hour != nil && (hour.CloudTold && hour.Cloud >= closedSky || hour.SightTold && hour.Sight < flatSight || hour.SnowTold && hour.Snow > 0)
 }
 
 // turned gives the angle between two directions, 0 to 180 degrees.

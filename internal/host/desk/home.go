@@ -91,6 +91,9 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	}
 	in.Speed = safety.LearnedSpeed(in.Travel, d.travelled(today, now))
 	in.Slowest = safety.SlowestOf(in.Travel, d.agesOut(today, now))
+	w := d.weather(now, hours)
+	in.FlatLight = safety.FlatLight(w.Observed, w.Hour)
+	in.LegalClose, in.Fuel = d.hourToday(LegalClose, today), d.hourToday(FuelUntil, today)
 	in.Way = d.morningLine(today, home)
 	for _, h := range d.lake.Hazards {
 		if h.InForce() && (h.What == "ridge" || h.What == "crack") {

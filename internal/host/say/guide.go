@@ -102,6 +102,9 @@ func (v Voice) speedText(w safety.Way) string {
 	if v.Units == quantity.US {
 		speed = fmt.Sprintf("%.1f mph", w.Pace.MilesPerHour())
 	}
+	if w.Flat {
+		rests = append(rests, "flat light")
+	}
 	return fmt.Sprintf("Reckoned at %s: %s.", speed, strings.Join(rests, ", "))
 }
 

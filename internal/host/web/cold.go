@@ -14,21 +14,22 @@ import (
 
 // coldView is the cold and shelter watch.
 type coldView struct {
-	Chill   string
-	Rests   string
-	Words   []string
-	Rides   []optionLink
-	Wet     []string
-	Turns   []turnView
-	Faces   string
-	FacesIn bool
-	Heater  string
-	NoAlarm string
-	Vents   string
-	VentsIn bool
-	Burns   bool
-	Alarm   string
-	Water   []say.ConditionText // the course of falling in
+	Chill             string
+	Rests             string
+	Words             []string
+	Rides             []optionLink
+	AirUnit, WindUnit string // of a figure typed without one
+	Wet               []string
+	Turns             []turnView
+	Faces             string
+	FacesIn           bool
+	Heater            string
+	NoAlarm           string
+	Vents             string
+	VentsIn           bool
+	Burns             bool
+	Alarm             string
+	Water             []say.ConditionText // the course of falling in
 }
 
 type turnView struct {
@@ -58,7 +59,10 @@ func (h *handler) coldWatch(w http.ResponseWriter, r *http.Request, v *visit) er
 	}
 	t := v.voice.ColdWatch(c)
 	view := coldView{Chill: t.Chill, Rests: t.Rests, Words: t.Words, Faces: t.Faces, FacesIn: c.Watch.FacesIn, Heater: t.Heater, Vents: t.Vents,
-		VentsIn: c.Watch.VentsIn, Burns: c.Watch.Heater, NoAlarm: t.NoAlarm, Alarm: t.Alarm, Water: say.Immersion()}
+		VentsIn: c.Watch.VentsIn, Burns: c.Watch.Heater, NoAlarm: t.NoAlarm, Alarm: t.Alarm, Water: say.Immersion(), AirUnit: "C", WindUnit: "km/h"}
+	if v.voice.Units == quantity.US {
+		view.AirUnit, view.WindUnit = "F", "mph"
+	}
 	view.Rides = append(view.Rides, optionLink{"Standing", "/cold", ride == 0})
 	for _, s := range ridesOffered {
 		view.Rides = append(view.Rides, optionLink{"Riding " + v.voice.Units.WindText(s), fmt.Sprintf("/cold?ride=%.0f+km/h", s.KilometresPerHour()), s == ride})

@@ -102,11 +102,10 @@ func (h *handler) evening(w http.ResponseWriter, r *http.Request, v *visit) erro
 	if view.LoadOut, view.Forecast, err = h.loadOut(r, v, plan); err != nil {
 		return err
 	}
-	step := 2
 	depths, text := levels(v.settings.Units)
 	var asked []quantity.Length
 	for i, l := range depths {
-		if (i+1)%step == 0 {
+		if (i+1)%2 == 0 { // every second line
 			asked = append(asked, l)
 		}
 	}

@@ -119,3 +119,84 @@ func TestSafetyPagesNeverApprove(t *testing.T) {
 		}
 	}
 }
+
+// What is seen of the weather is recorded by one form: a wind without its height is refused, a shift of the wind moves the turn-back time, a closed
+// sky counts as flat light, and what cannot be meant writes nothing.
+func TestWeatherSeen(t *testing.T) {
+	d, h, _ := demo(t, true)
+	before := count(t, d, journal.KindWeather)
+	for name, bad := range map[string]url.Values{
+		"no height": {"wind": {"20 km/h"}}, "nothing": {}, "an air": {"air": {"-200 C"}}, "a sky": {"cloud": {"lots"}}, "a point": {"from": {"up"}}, "a sight": {"sight": {"far"}},
+		"snow": {"snowing": {"sideways"}}, "a wind": {"wind": {"-3 km/h"}, "height": {"face"}},
+	} {
+		if w := post(h, "/weather", bad); w.Code != http.StatusBadRequest {
+			t.Errorf("%s: status %d", name, w.Code)
+		}
+	}
+	if n := count(t, d, journal.KindWeather); n != before {
+		t.Fatalf("%d entries of forms that were refused", n-before)
+	}
+	back := func() (clock, way string) {
+		x, err := d.TurnBack(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return x.Binding.Code, get(h, "/way").Body.String()
+	}
+	if code, way := back(); code != "wind_shift" || strings.Contains(way, "flat light") {
+		t.Errorf("before: %s", code)
+	}
+	see := func(seen url.Values) {
+		t.Helper()
+		if w := post(h, "/weather", seen); w.Code != http.StatusSeeOther {
+			t.Fatalf("status %d", w.Code)
+		}
+	}
+	see(url.Values{"cloud": {"100"}})
+	if _, way := back(); !strings.Contains(way, "the slowest member&#39;s, flat light") {
+		t.Error("a closed sky is no flat light")
+	}
+	see(url.Values{"wind": {"14 km/h"}, "height": {"face"}, "from": {"NW"}})                      // 21 km/h at 10 m
+	if code, way := back(); code != "wind_came" || !strings.Contains(way, "No known way. Stay") { // the shift shuts the crossing
+		t.Errorf("a turned wind: %s", code)
+	}
+}
+
+// The hours that end the day are told on the turn-back page, bind when they are first, and are taken back by an empty one.
+func TestHoursThatEndTheDay(t *testing.T) {
+	d, h, _ := demo(t, true)
+	binding := func() string {
+		x, err := d.TurnBack(t.Context())
+		if err != nil {
+			t.Fatal(err)
+		}
+		return x.Binding.Code
+	}
+	tell := func(which, clock string, status int) {
+		t.Helper()
+		if w := post(h, "/hours", url.Values{"which": {which}, "clock": {clock}}); w.Code != status {
+			t.Errorf("%s %q: status %d", which, clock, w.Code)
+		}
+	}
+	tell("legal_close", "late", http.StatusBadRequest)
+	tell("bedtime", "21:00", http.StatusBadRequest)
+	tell("fuel_until", "13:00", http.StatusSeeOther)
+	if got := binding(); got != "fuel" {
+		t.Errorf("fuel to 13:00: bound by %s", got)
+	}
+	if page := get(h, "/").Body.String(); !strings.Contains(page, "battery or fuel to 13:00; landing ") {
+		t.Error("the strip does not name it")
+	}
+	tell("legal_close", "12:30", http.StatusSeeOther)
+	if got := binding(); got != "legal_close" {
+		t.Errorf("lawful to 12:30: bound by %s", got)
+	}
+	if page := get(h, "/turn-back").Body.String(); !strings.Contains(page, `value="12:30"`) || !strings.Contains(page, `value="13:00"`) {
+		t.Error("the hours told are not shown")
+	}
+	tell("legal_close", "", http.StatusSeeOther)
+	tell("fuel_until", "", http.StatusSeeOther)
+	if got := binding(); got != "wind_shift" {
+		t.Errorf("nothing told: bound by %s", got)
+	}
+}

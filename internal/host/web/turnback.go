@@ -26,6 +26,8 @@ type turnBackView struct {
 	Confirm  string // the sentence of the second step
 	Past     []string
 	Fields   []field
+	Legal    string // hours that end the day, as told
+	Fuel     string
 	Clear    []field // takes back the override in force
 }
 
@@ -60,6 +62,9 @@ func (h *handler) turnBackForm(w http.ResponseWriter, r *http.Request, v *visit)
 		return nil
 	})
 	if err != nil {
+		return err
+	}
+	if view.Legal, view.Fuel, err = h.Desk.Hours(r.Context()); err != nil {
 		return err
 	}
 	if override != uuid.Nil {

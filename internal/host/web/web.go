@@ -127,6 +127,8 @@ func (h *handler) routes() map[string]page {
 		"POST /pace":         h.postPace,
 		"POST /watch":        h.postWatch,
 		"POST /emergency":    h.postEmergency,
+		"POST /weather":      h.postWeather,
+		"POST /hours":        h.postHours,
 		"POST /import":       h.postImport,
 	}
 }
