@@ -191,7 +191,7 @@ func (w *world) bill(s *Step, done time.Time) Bill {
 	}
 	rest := minutes(s.Cost.Minutes) - b.Walk - b.Drill
 	switch {
-	case rest < time.Second: // a hole for a rod over a school that feeds is drilled without a look
+	case rest < time.Second: // a hole for a rod over a school just seen is drilled without a look
 	case s.Do == Drill, s.Do == Look:
 		b.Look = w.options.LookLength
 	case s.Do == Stay, s.Do == Move:

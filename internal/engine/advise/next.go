@@ -18,11 +18,9 @@ import (
 const (
 	usualBudget = 600
 	marksEvent  = "marks"
-	openFor     = 175 * time.Minute // an open hole younger than this may be looked into again; our own choice
-	restFor     = 20 * time.Minute  // a hole that showed fish and went quiet is left alone this long; our own choice
-	ruledReach  = 30.0              // m about a place that the guide ruled out; our own choice
-	standing    = 5.0               // m from an open hole: within a phone's fix
-	tossUp      = 0.1               // share by which two scores may differ and still be as good
+	ruledReach  = 30.0 // m about a place that the guide ruled out; our own choice
+	standing    = 5.0  // m from an open hole: within a phone's fix
+	tossUp      = 0.1  // share by which two scores may differ and still be as good
 )
 
 // Next gives the next step: for the scout, and for every rod.
@@ -168,54 +166,13 @@ func (w *world) dayGone() float64 {
 	return num.Clamp(w.in.Now.Sub(start).Seconds()/end.Sub(start).Seconds(), 0, 1)
 }
 
-// openSpots lists today's open holes that may be worth another look, with their keys: those with marks that wait to be
-// confirmed, and those that have rested since. Fish swim in, and nothing need be drilled.
-func (w *world) openSpots() ([]plan.Spot, map[int64]*lake.Hole) {
-	type sign struct {
-		last event
-		row  int // lively events in a row, a bite or a fish counting twice: it confirms by itself
-	}
-	signs := map[uuid.UUID]*sign{}
-	for _, e := range w.today {
-		if e.order != thenLook && e.order != thenBite && e.order != thenFish {
-			continue
-		}
-		x := signs[e.hole.ID]
-		if x == nil {
-			x = &sign{}
-			signs[e.hole.ID] = x
-		}
-		x.last = e
-		switch {
-		case !lively(e):
-			x.row = 0
-		case e.order == thenLook:
-			x.row++
-		default:
-			x.row += 2
-		}
-	}
-	var out []plan.Spot
-	holes := map[int64]*lake.Hole{}
-	for i, h := range w.in.Lake.HolesOn(w.day) {
-		x := signs[h.ID]
-		if !w.open(h) || x != nil && x.row != 1 && w.in.Now.Sub(x.last.when) < restFor {
-			continue
-		}
-		key := int64(-1 - i)
-		out = append(out, plan.Spot{At: h.At, Key: key})
-		holes[key] = h
-	}
-	return out, holes
-}
-
 // crew tells party and holes as they are, and which hole each of the crew's is.
 func (w *world) crew() (plan.Crew, []*lake.Hole) {
 	c := plan.Crew{Walk: w.options.WalkSpeed, SetUp: w.options.SetUp, Good: goodWorth(w.in.Aim)}
 	var holes []*lake.Hole
 	for _, h := range w.in.Lake.HolesOn(w.day) {
 		if h.Placed && !h.Drilled.After(w.in.Now) {
-			c.Holes = append(c.Holes, plan.Hole{At: h.At, Open: w.open(h), Taken: w.rodsNear(h.At, 1) > 0})
+			c.Holes = append(c.Holes, plan.Hole{At: h.At, Open: w.open(h), Skim: w.idle(h) > plan.SkimFrom, Taken: w.rodsNear(h.At, 1) > 0})
 			holes = append(holes, h)
 		}
 	}
@@ -239,11 +196,6 @@ func goodWorth(aim string) float64 {
 		return 1
 	}
 	return 2
-}
-
-// open tells whether a hole of today may still be used.
-func (w *world) open(h *lake.Hole) bool {
-	return h.Placed && h.Label != "retracted" && !h.Drilled.After(w.in.Now) && w.in.Now.Sub(h.Drilled) < openFor
 }
 
 // vetting asks the vetoes and keeps their answers.
@@ -354,6 +306,7 @@ func (w *world) purpose(c plan.Candidate) (Reason, bool) {
 		r.Code, r.Weight = "beside", 0.05
 		return r, r.Age <= fresh && len(r.Holes) > 0 && w.rodsNear(w.in.Lake.Hole(r.Holes[0]).At, sharers) > 0
 	}
+	r.Rate = at.Feeding
 	return r, true
 }
 

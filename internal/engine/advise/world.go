@@ -48,6 +48,7 @@ type world struct {
 	hours    hours.Curve
 	lulls    []float64
 	habits   Habits
+	lastAt   map[uuid.UUID]time.Time // when somebody was last at each hole of today, by what happened there
 
 	secondTarget *dusk.Tally // of the days before
 }
@@ -126,7 +127,11 @@ func (in Input) asOf(ctx context.Context, day journal.Day, until time.Time) (*wo
 		season: m.season, depths: m.depths, hours: m.hours, lulls: m.lulls, habits: m.habits, sun: in.sunOn(day)}
 	_, w.evidence.StageBy = in.stage(day, until)
 	w.today = in.events(day.Midnight(in.Lake.Zone), until, sitPiece, &w.evidence)
+	w.lastAt = map[uuid.UUID]time.Time{}
 	for _, e := range w.today {
+		if e.hole != nil {
+			w.lastAt[e.hole.ID] = e.when
+		}
 		give(w.filter, e, &w.evidence)
 	}
 	w.filter.At(until)

@@ -157,7 +157,9 @@ func TestZones(t *testing.T) {
 
 // A second hole like the first makes the place surer: three of 18 cm have a low end a centimetre above that of one.
 func TestHolesAlike(t *testing.T) {
-	low := func(holes ...Hole) float64 { return NewField(18*cm, holes, UsualScatter()).At(geo.Local{}).Low.Centimetres() }
+	low := func(holes ...Hole) float64 {
+		return NewField(18*cm, holes, UsualScatter()).At(geo.Local{}).Low.Centimetres()
+	}
 	a, b, c := Hole{geo.Local{N: 5}, 18 * cm}, Hole{geo.Local{E: 8}, 18 * cm}, Hole{geo.Local{E: -8}, 18 * cm}
 	if one, three := low(a), low(a, b, c); math.Abs(one-14.3) > 0.1 || math.Abs(three-15.3) > 0.1 {
 		t.Errorf("one %.2f cm, three %.2f cm", one, three)
@@ -190,7 +192,7 @@ func TestLowEndHolds(t *testing.T) {
 		}
 		var holes []Hole
 		for i := 1; i < len(at); i++ {
-			holes = append(holes, Hole{at[i], quantity.Length(0.40+truth[i]+s.Hole.Metres()*rng.NormFloat64())})
+			holes = append(holes, Hole{at[i], quantity.Length(0.40 + truth[i] + s.Hole.Metres()*rng.NormFloat64())})
 		}
 		spot := NewField(40*cm, holes, s).At(at[0])
 		if 0.40+truth[0] >= spot.Low.Metres() {
@@ -208,7 +210,9 @@ func TestLowEndHolds(t *testing.T) {
 // as much, and there it counts itself.
 func TestThinHoleFarOff(t *testing.T) {
 	here := Hole{geo.Local{}, 90 * cm}
-	low := func(holes ...Hole) float64 { return NewField(90*cm, holes, UsualScatter()).At(geo.Local{}).Low.Centimetres() }
+	low := func(holes ...Hole) float64 {
+		return NewField(90*cm, holes, UsualScatter()).At(geo.Local{}).Low.Centimetres()
+	}
 	alone, far, near := low(here), low(here, Hole{geo.Local{E: 1100}, 9 * cm}), low(here, Hole{geo.Local{E: 10}, 9 * cm})
 	if !(far < alone && alone-far < 3 && alone-near > 3) {
 		t.Errorf("alone %.1f, thin far off %.1f, thin beside it %.1f", alone, far, near)

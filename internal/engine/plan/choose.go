@@ -52,7 +52,7 @@ type Candidate struct {
 // Purpose is what a hole is for.
 type Purpose string
 
-// The purposes. A hole to serve a school that feeds is drilled without a look.
+// The purposes. A hole to serve a school that showed a moment ago is drilled without a look.
 const (
 	Search Purpose = "search"
 	Follow Purpose = "follow"
@@ -75,6 +75,13 @@ const (
 	followWorth            = 1.5           // a lost school is followed when it is worth so many unseen ones
 	scoreStep              = 1e-5          // hits a minute; the last digits differ between machines
 	usualBudget            = 600
+)
+
+// How long a hole of today may be used after somebody was last at it; our own assumption.
+const (
+	OpenFor  = 175 * time.Minute // then it must be drilled anew
+	SkimFrom = time.Hour         // from then on it must be skimmed
+	RestFor  = 20 * time.Minute  // so long it is left alone: fish swim in meanwhile
 )
 
 // DrillTime gives how long it takes to drill through ice.

@@ -100,8 +100,16 @@ func TestRestingFishAreLeft(t *testing.T) {
 	first := f.Call(&c, 0).Here
 	now = watched(f, 0, geo.Local{}, now, 20, 6)
 	c = crewAt(now, geo.Local{})
-	if last := f.Call(&c, 0).Here; last >= first/2 {
+	last := f.Call(&c, 0).Here
+	if last >= first/2 {
 		t.Errorf("ten minutes without a bite took the stay from %.4f to %.4f only", first, last)
+	}
+	// few marks promise less from the start, and fall as low
+	f = fresh(t)
+	now = watched(f, 0, geo.Local{}, t0, 22, 3)
+	c = crewAt(now, geo.Local{})
+	if few := f.Call(&c, 0).Here; few >= first/2 {
+		t.Errorf("over few marks the stay is still worth %.4f of %.4f", few, first)
 	}
 }
 

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"context"
-	"encoding/json"
-	"net/http"
 	"time"
 
 	"github.com/google/uuid"
@@ -11,7 +9,6 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
-	"icehand/internal/keep/sqlite"
 )
 
 type aimCmd struct {
@@ -44,22 +41,10 @@ func (c aimCmd) Run(ctx context.Context, g *Globals) error {
 	if c.Aim == "" {
 		return c.show(ctx, g)
 	}
-	s, err := g.write(ctx)
-	switch holder, ok := sqlite.HolderOf(g.Data); {
-	case err == nil:
-		defer s.close()
-		err = c.record(ctx, s.Desk)
-	case ok && holder.Address != "" && fault.CodeOf(err) == fault.Conflict:
-		err = sendLocal(ctx, holder.Address, "/local/aim", c)
-	}
-	if err != nil {
+	if err := g.record(ctx, "/local/aim", c); err != nil {
 		return err
 	}
-	if g.JSON {
-		return g.printJSON(map[string]bool{"ok": true})
-	}
-	g.say("saved")
-	return nil
+	return g.saved()
 }
 
 // show prints the aim in force.
@@ -86,20 +71,6 @@ func (c aimCmd) show(ctx context.Context, g *Globals) error {
 			}
 			return nil
 		})
-	})
-}
-
-// localAim serves /local/aim to commands on this machine.
-func localAim(d *desk.Desk) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		var c aimCmd
-		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<16)).Decode(&c)
-		if err != nil {
-			err = fault.Wrap(err, fault.BadInput, "Use icehand aim.", "the aim cannot be read")
-		} else {
-			err = c.record(r.Context(), d)
-		}
-		answerLocal(w, importAnswer{}, err)
 	})
 }
 

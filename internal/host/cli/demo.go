@@ -46,9 +46,12 @@ func (c serveCmd) Run(ctx context.Context, g *Globals) error {
 func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, addr, dev, banner string) error {
 	local := http.NewServeMux()
 	local.Handle("POST /local/import", localImport(d))
-	local.Handle("POST /local/trip", localTrip(d))
-	local.Handle("POST /local/aim", localAim(d))
-	local.Handle("POST /local/depths", localDepths(d))
+	local.Handle("POST /local/trip", localRecord[tripCmd](d))
+	local.Handle("POST /local/aim", localRecord[aimCmd](d))
+	local.Handle("POST /local/depths", localRecord[depthsCmd](d))
+	local.Handle("POST /local/ice-table", localRecord[iceTable](d))
+	local.Handle("POST /local/ice-strength", localRecord[iceStrength](d))
+	local.Handle("POST /local/clarity", localRecord[clarity](d))
 	rehearsals := rehearsal.New(slog.Default())
 	defer rehearsals.Close()
 	err := serve.Run(ctx, serve.Options{Desk: d, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: rehearsals.Extras(), Started: func(address string) error {

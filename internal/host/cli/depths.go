@@ -2,15 +2,12 @@ package cli
 
 import (
 	"context"
-	"encoding/json"
-	"net/http"
 	"strconv"
 	"time"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
 	"icehand/internal/host/desk"
-	"icehand/internal/keep/sqlite"
 )
 
 type depthsCmd struct {
@@ -41,22 +38,10 @@ func (c depthsCmd) Run(ctx context.Context, g *Globals) error {
 	if c.Low == "" && c.High == "" && !c.Back {
 		return c.show(ctx, g)
 	}
-	s, err := g.write(ctx)
-	switch holder, ok := sqlite.HolderOf(g.Data); {
-	case err == nil:
-		defer s.close()
-		err = c.record(ctx, s.Desk)
-	case ok && holder.Address != "" && fault.CodeOf(err) == fault.Conflict:
-		err = sendLocal(ctx, holder.Address, "/local/depths", c)
-	}
-	if err != nil {
+	if err := g.record(ctx, "/local/depths", c); err != nil {
 		return err
 	}
-	if g.JSON {
-		return g.printJSON(map[string]bool{"ok": true})
-	}
-	g.say("saved")
-	return nil
+	return g.saved()
 }
 
 type toldDepthsJSON struct {
@@ -86,20 +71,6 @@ func (c depthsCmd) show(ctx context.Context, g *Globals) error {
 			}
 			return nil
 		})
-	})
-}
-
-// localDepths serves /local/depths to commands on this machine.
-func localDepths(d *desk.Desk) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		var c depthsCmd
-		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<16)).Decode(&c)
-		if err != nil {
-			err = fault.Wrap(err, fault.BadInput, "Use icehand depths.", "the depths cannot be read")
-		} else {
-			err = c.record(r.Context(), d)
-		}
-		answerLocal(w, importAnswer{}, err)
 	})
 }
 

@@ -148,6 +148,26 @@ func holeOfToday(ctx context.Context, s *session, number int64) (at *geo.Local, 
 	return at, err
 }
 
+// iceTable puts a table in force: an agency's by name, or one of the outfit's own.
+type iceTable struct {
+	Agency, By string
+	Own        *safety.Table
+}
+
+func (c iceTable) record(ctx context.Context, d *desk.Desk) error {
+	if c.Own != nil {
+		return d.EnterTable(ctx, desk.Act{}, *c.Own)
+	}
+	return d.ChooseTable(ctx, desk.Act{}, c.Agency, c.By)
+}
+
+// iceStrength lowers A of the load formula, in kg/cm2.
+type iceStrength struct{ A float64 }
+
+func (c iceStrength) record(ctx context.Context, d *desk.Desk) error {
+	return d.LowerStrength(ctx, desk.Act{}, quantity.Pressure(c.A)*quantity.KilogramPerSquareCentimetre)
+}
+
 // choose records which table is in force.
 func (c iceCmd) choose(ctx context.Context, g *Globals) error {
 	known := false
@@ -159,12 +179,7 @@ func (c iceCmd) choose(ctx context.Context, g *Globals) error {
 	if !known {
 		return fault.New(fault.BadInput, "Choose one of: "+strings.Join(names, "; ")+".", "%q is no table on record", c.Table)
 	}
-	s, err := g.write(ctx)
-	if err != nil {
-		return err
-	}
-	defer s.close()
-	if err := s.ChooseTable(ctx, desk.Act{}, c.Table, c.By); err != nil {
+	if err := g.record(ctx, "/local/ice-table", iceTable{Agency: c.Table, By: c.By}); err != nil {
 		return err
 	}
 	if g.JSON {
@@ -176,12 +191,7 @@ func (c iceCmd) choose(ctx context.Context, g *Globals) error {
 
 // lower records a lower strength of the formula.
 func (c iceCmd) lower(ctx context.Context, g *Globals) error {
-	s, err := g.write(ctx)
-	if err != nil {
-		return err
-	}
-	defer s.close()
-	if err := s.LowerStrength(ctx, desk.Act{}, quantity.Pressure(c.Lower)*quantity.KilogramPerSquareCentimetre); err != nil {
+	if err := g.record(ctx, "/local/ice-strength", iceStrength{c.Lower}); err != nil {
 		return err
 	}
 	if g.JSON {
@@ -220,12 +230,7 @@ func (c iceCmd) enter(ctx context.Context, g *Globals) error {
 	for class, cm := range t.Least {
 		table.Least[class] = quantity.Length(cm) * quantity.Centimetre
 	}
-	s, err := g.write(ctx)
-	if err != nil {
-		return err
-	}
-	defer s.close()
-	if err := s.EnterTable(ctx, desk.Act{}, table); err != nil {
+	if err := g.record(ctx, "/local/ice-table", iceTable{By: c.By, Own: &table}); err != nil {
 		return err
 	}
 	if g.JSON {

@@ -263,14 +263,16 @@ func (c fishLight) atFish(ctx context.Context, g *Globals, day journal.Day) (tex
 }
 
 // save keeps the clarity of the lake's water.
-func (c fishLight) save(ctx context.Context, g *Globals, clarity quantity.Length) error {
-	if clarity <= 0 {
+func (c fishLight) save(ctx context.Context, g *Globals, told quantity.Length) error {
+	if told <= 0 {
 		return fault.New(fault.BadInput, "Give --clarity with it: the depth at which a white disc vanishes.", "--save has nothing to keep")
 	}
-	s, err := g.write(ctx)
-	if err != nil {
-		return err
-	}
-	defer s.close()
-	return s.SetClarity(ctx, desk.Act{ID: journal.NewID(), At: s.now}, clarity)
+	return g.record(ctx, "/local/clarity", clarity{told})
+}
+
+// clarity keeps how clear the water is.
+type clarity struct{ Depth quantity.Length }
+
+func (c clarity) record(ctx context.Context, d *desk.Desk) error {
+	return d.SetClarity(ctx, desk.Act{}, c.Depth)
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"icehand/internal/engine/safety"
 	"icehand/internal/keep/sqlite"
 )
 
@@ -56,6 +57,25 @@ func TestImportThroughTheRunningServer(t *testing.T) {
 	}
 	if out := m.must("evening", "--date", "2026-01-15"); !strings.Contains(out, "from the landing") { // reads beside the server
 		t.Errorf("the trip sent to the server is not in the plan:\n%s", out)
+	}
+	for _, c := range []struct {
+		write, read []string
+		holds       string
+	}{
+		{[]string{"aim", "size"}, []string{"aim"}, "good"},
+		{[]string{"depths", "9 m", "12 m", "--stage", "mid"}, []string{"depths"}, "9"},
+		{[]string{"ice", "--strength", "2.5"}, []string{"export", "ndjson"}, `"ice_a_g_cm2","value":2500`},
+		{[]string{"ice", "--table", safety.Tables()[1].Agency, "--by", "Ingrid Vossler"}, []string{"ice", "--json"}, safety.Tables()[1].Agency},
+		{[]string{"light", "--depth", "9 m", "--clarity", "4 m", "--save"}, []string{"export", "ndjson"}, `"clarity_mm","value":4000`},
+	} {
+		before := m.must(c.read...)
+		if strings.Contains(before, c.holds) {
+			t.Errorf("%v told %q already:\n%s", c.read, c.holds, before)
+		}
+		m.must(c.write...)
+		if after := m.must(c.read...); !strings.Contains(after, c.holds) {
+			t.Errorf("%v was sent to the server, and %v does not tell %q:\n%s", c.write, c.read, c.holds, after)
+		}
 	}
 	res, err := http.Get(address + "/evening?day=2026-01-15")
 	if err != nil {

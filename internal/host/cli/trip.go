@@ -1,19 +1,13 @@
 package cli
 
 import (
-	"bytes"
 	"context"
-	"encoding/json"
-	"fmt"
-	"io"
-	"net/http"
 	"strings"
 	"time"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
-	"icehand/internal/keep/sqlite"
 	"icehand/internal/trade/journal"
 )
 
@@ -51,62 +45,10 @@ func (c tripCmd) record(ctx context.Context, d *desk.Desk) error {
 }
 
 func (c tripCmd) Run(ctx context.Context, g *Globals) error {
-	s, err := g.write(ctx)
-	switch holder, ok := sqlite.HolderOf(g.Data); {
-	case err == nil:
-		defer s.close()
-		err = c.record(ctx, s.Desk)
-	case ok && holder.Address != "" && fault.CodeOf(err) == fault.Conflict:
-		err = sendLocal(ctx, holder.Address, "/local/trip", c)
-	}
-	if err != nil {
+	if err := g.record(ctx, "/local/trip", c); err != nil {
 		return err
 	}
-	if g.JSON {
-		return g.printJSON(map[string]bool{"ok": true})
-	}
-	g.say("saved")
-	return nil
-}
-
-// sendLocal hands a command to the server that holds the record.
-func sendLocal(ctx context.Context, address, path string, command any) error {
-	raw, err := json.Marshal(command)
-	if err != nil {
-		return fmt.Errorf("cli: sending a command: %w", err)
-	}
-	req, err := http.NewRequestWithContext(ctx, http.MethodPost, strings.TrimRight(address, "/")+path, bytes.NewReader(raw))
-	if err != nil {
-		return fmt.Errorf("cli: sending a command: %w", err)
-	}
-	req.Header.Set("Content-Type", "application/json")
-	res, err := (&http.Client{Timeout: time.Minute}).Do(req)
-	if err != nil {
-		return fault.Wrap(err, fault.Unavailable, "Stop that server and repeat.", "the server that holds the record does not answer")
-	}
-	defer res.Body.Close()
-	var answer importAnswer
-	if err := json.NewDecoder(io.LimitReader(res.Body, 1<<20)).Decode(&answer); err != nil {
-		return fault.Wrap(err, fault.Unavailable, "Stop that server and repeat.", "the server's answer cannot be read")
-	}
-	if e := answer.Error; e != nil {
-		return &fault.Error{Code: e.Code, Message: e.Message, Hint: e.Hint}
-	}
-	return nil
-}
-
-// localTrip serves /local/trip to commands on this machine.
-func localTrip(d *desk.Desk) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		var c tripCmd
-		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<16)).Decode(&c)
-		if err != nil {
-			err = fault.Wrap(err, fault.BadInput, "Use icehand trip.", "the trip cannot be read")
-		} else {
-			err = c.record(r.Context(), d)
-		}
-		answerLocal(w, importAnswer{}, err)
-	})
+	return g.saved()
 }
 
 // noAim is the fault of an aim that is none.

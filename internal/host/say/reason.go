@@ -84,6 +84,9 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		return "turn-back time is near"
 	},
 	"serve": func(v Voice, r advise.Reason) string {
+		if r.Rate <= 0.5 {
+			return "one more hole over the school just seen" + v.atHole(r)
+		}
 		return "one more hole over the school that feeds" + v.atHole(r)
 	},
 	"follow": func(v Voice, r advise.Reason) string {

@@ -38,8 +38,6 @@ type engine struct {
 
 const (
 	lookTime  = 30 * time.Second
-	restFor   = 20 * time.Minute // after which an open hole is worth another look
-	openFor   = 175 * time.Minute
 	firstLook = 300 // places weighed for a first answer
 )
 
@@ -188,7 +186,7 @@ func (e *engine) crew(v *way.View) plan.Crew {
 	for h := range v.Holes {
 		x := &v.Holes[h]
 		idle := v.Now - x.Used
-		c.Holes = append(c.Holes, plan.Hole{At: x.At, Open: idle < openFor, Skim: idle > way.Crust, Taken: x.Rod != way.Scout})
+		c.Holes = append(c.Holes, plan.Hole{At: x.At, Open: idle < plan.OpenFor, Skim: idle > plan.SkimFrom, Taken: x.Rod != way.Scout})
 	}
 	for i, g := range v.Guests {
 		c.Rods = append(c.Rods, plan.Rod{Number: i, At: g.At, Hole: g.Hole, Fishing: g.Fishing, Since: e.at(g.Since)})
@@ -206,8 +204,8 @@ func (e *engine) Scout(v *way.View) way.Order {
 		Allowed: func(c plan.Candidate) bool { return c.Open || e.b.Inside(c.At) }}
 	for h := range v.Holes {
 		x := &v.Holes[h]
-		if idle := v.Now - x.Used; x.Rod == way.Scout && idle > restFor && idle < openFor {
-			q.Open = append(q.Open, plan.Spot{At: x.At, Key: -1 - int64(h), Skim: idle > way.Crust})
+		if idle := v.Now - x.Used; x.Rod == way.Scout && idle > plan.RestFor && idle < plan.OpenFor {
+			q.Open = append(q.Open, plan.Spot{At: x.At, Key: -1 - int64(h), Skim: idle > plan.SkimFrom})
 		}
 	}
 	best, _, err := e.filter.Choose(context.Background(), q)
@@ -245,7 +243,7 @@ func (e *engine) Guest(v *way.View, rod int) way.Order {
 	return way.Order{Do: way.Wait}
 }
 
-// surfaceOf makes the depth surface that an outfit would have of a lake: its chart, read on a grid of 100 m.
+// of makes the depth surface that an outfit would have of a lake: its chart, read on a grid of 100 m.
 func (c *surfaces) of(family string, seed uint64, b way.Briefing) (*ground.Surface, error) {
 	key := [2]uint64{seed, 0}
 	for _, r := range family {

@@ -3,6 +3,7 @@ package hours
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
 	"gonum.org/v1/gonum/mathext"
 
 	"icehand/internal/stats/search"
@@ -125,17 +126,8 @@ func logPoisson(y, μ float64) float64 {
 	return y*math.Log(math.Max(μ, 1e-12)) - μ
 }
 
-func logMean(x []float64) float64 {
-	most := math.Inf(-1)
-	for _, v := range x {
-		most = math.Max(most, v)
-	}
-	sum := 0.0
-	for _, v := range x {
-		sum += math.Exp(v - most)
-	}
-	return most + math.Log(sum/float64(len(x)))
-}
+// logMean gives the logarithm of the mean of what has these logarithms.
+func logMean(x []float64) float64 { return floats.LogSumExp(x) - math.Log(float64(len(x))) }
 
 // Next gives how long until the next spell begins when a lull has lasted so long already, from the lulls seen: the middle
 // of it and the ends that hold 8 in 10.

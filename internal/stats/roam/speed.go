@@ -13,6 +13,8 @@ import (
 	"math"
 	"slices"
 
+	"gonum.org/v1/gonum/floats"
+
 	"icehand/internal/base/geo"
 	"icehand/internal/stats/search"
 )
@@ -145,10 +147,5 @@ func moments(logs, belief []float64) LogNormal {
 	return LogNormal{math.Exp(mean), math.Sqrt(v / sum)}
 }
 
-func logMean(x []float64) float64 {
-	most, sum := slices.Max(x), 0.0
-	for _, v := range x {
-		sum += math.Exp(v - most)
-	}
-	return most + math.Log(sum/float64(len(x)))
-}
+// logMean gives the logarithm of the mean of what has these logarithms.
+func logMean(x []float64) float64 { return floats.LogSumExp(x) - math.Log(float64(len(x))) }
