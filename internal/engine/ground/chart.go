@@ -21,6 +21,7 @@ type Chart struct {
 	water   []bool
 	banks   []geo.Local
 	drift   *layer    // nil without chart soundings
+	misses  [3]float64
 	depthM  []float64 // the chart's depth by cell, NaN on land; nil without chart soundings
 	sdM     []float64 // its standard deviation by cell
 	quality Quality   // the chart's share
@@ -38,11 +39,10 @@ func BuildChart(ctx context.Context, in Input) (*Chart, error) {
 	if in.Window == nil {
 		in.Window = in.around()
 	}
-	grid, err := newGrid(*in.Window, in.Cell)
+	c, err := newChart(in)
 	if err != nil {
 		return nil, err
 	}
-	c := &Chart{shore: newShore(in.Outline), window: *in.Window, grid: grid}
 	for _, s := range in.Soundings {
 		if s.Kind != FromChart {
 			return nil, fault.New(fault.BadInput, "Give holes when asking for the surface.", "%s %s is not of the chart", s.Kind, s.ID)
@@ -54,21 +54,29 @@ func BuildChart(ctx context.Context, in Input) (*Chart, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	c.water = c.shore.mask(grid)
-	c.banks = c.shore.points(c.window.grown(reachM/3), banksMost)
 	blocks := c.blocks(in.Soundings)
-	c.quality.ChartSoundings, c.quality.ChartBlocks = len(in.Soundings), len(blocks)
 	if len(blocks) == 0 {
 		return c, nil
 	}
-	var misses [3]float64
-	if c.drift, misses, err = newLayer(ctx, blocks, c.banks, c.shore); err != nil {
+	if c.drift, c.misses, err = newLayer(ctx, blocks, c.banks, c.shore); err != nil {
 		return nil, fault.Wrap(err, fault.BadInput, "Look for soundings at one place with very different depths.", "no surface fits the chart soundings")
 	}
-	c.quality.setRule(c.drift, misses)
+	c.quality.setRule(c.drift, c.misses)
 	if err := c.fill(ctx); err != nil {
 		return nil, err
 	}
+	return c, nil
+}
+
+// newChart lays the grid over a checked outline and masks it.
+func newChart(in Input) (*Chart, error) {
+	grid, err := newGrid(*in.Window, in.Cell)
+	if err != nil {
+		return nil, err
+	}
+	c := &Chart{shore: newShore(in.Outline), window: *in.Window, grid: grid}
+	c.water = c.shore.mask(grid)
+	c.banks = c.shore.points(c.window.grown(reachM/3), banksMost)
 	return c, nil
 }
 
@@ -84,6 +92,7 @@ func (c *Chart) blocks(list []Sounding) []field.Datum {
 		}
 	}
 	pooled := c.pool(near, 2)
+	c.quality.ChartSoundings, c.quality.ChartBlocks = len(list), len(pooled)
 	data := make([]field.Datum, len(pooled))
 	for i, s := range pooled {
 		data[i] = s.datum(1)
@@ -140,15 +149,21 @@ func (c *Chart) fill(ctx context.Context) error {
 	cell := float64(c.grid.Cell)
 	// nodes as dense as half the blocks' spacing, two to four cells apart: the finest detail that blocks can carry
 	spacing := math.Sqrt(float64(c.grid.Len()) * cell * cell / math.Max(1, float64(inside)))
-	step := min(c.stepFor(c.drift.fitted.Model.Range), max(2, min(4, int(spacing/2/cell))))
+	step := min(c.stepFor(c.drift.fitted.Model.Range, nodesDepth), max(2, min(4, int(spacing/2/cell))))
 	var err error
-	c.depthM, c.sdM, err = c.cells(ctx, step, c.drift)
+	c.depthM, c.sdM, err = c.cells(ctx, step, c.drift, nil)
 	return err
 }
 
-// cells gives a layer's depth and standard deviation at every cell of water.
-func (c *Chart) cells(ctx context.Context, step int, l *layer) (depthM, sdM []float64, err error) {
-	depthM, sdM, err = c.spread(ctx, step, l.raw)
+// cells gives a layer's depth and standard deviation at every cell of water; w, when there is one, widens the spread.
+func (c *Chart) cells(ctx context.Context, step int, l *layer, w *widening) (depthM, sdM []float64, err error) {
+	depthM, sdM, err = c.spread(ctx, step, func(p geo.Local) (y, sd float64, err error) {
+		y, sd, err = l.raw(p)
+		if w != nil {
+			sd *= w.at(p)
+		}
+		return y, sd, err
+	})
 	for i := range depthM {
 		if c.water[i] {
 			depthM[i], sdM[i] = l.depth(depthM[i], sdM[i])
@@ -166,10 +181,16 @@ func (c *Chart) at(node geo.Local) (meanM, sdM float64, err error) {
 	return math.Max(0, meanM), sdM, err
 }
 
-// stepFor gives the lattice step in cells for a field of the given range: bilinear interpolation then errs by less
-// than 1 in 200 of the field's own swing (s^2/8a^2 for Matern 3/2 at s = a/5).
-func (c *Chart) stepFor(r quantity.Length) int {
-	return max(1, min(8, int(float64(r)/5/float64(c.grid.Cell))))
+// How many lattice nodes stand in a field's range: bilinear interpolation then errs by s^2/8a^2 of the field's own swing
+// (Matern 3/2), 1 in 200 for a correction of some decimetres, 1 in 800 for a lake's whole depth.
+const (
+	nodesCorrection = 5
+	nodesDepth      = 10
+)
+
+// stepFor gives the lattice step in cells for a field of the given range.
+func (c *Chart) stepFor(r quantity.Length, nodes float64) int {
+	return max(1, min(8, int(float64(r)/nodes/float64(c.grid.Cell))))
 }
 
 // spread calls at for the lattice nodes next to water and interpolates both its answers at the cells of water;

@@ -79,36 +79,48 @@ func newLayer(ctx context.Context, data []field.Datum, banks []geo.Local, s *sho
 			best = l
 		}
 	}
-	if len(best.data) <= globalMost {
-		best.solved, err = field.Solve(best.fitted.Model, best.data, flatMean)
-	}
-	return best, misses, err
+	return best, misses, best.solve()
 }
 
-// fitLayer transforms the depths as the rule asks and finds sill, range and noise.
-func fitLayer(r ShoreRule, data []field.Datum, banks []geo.Local) (*layer, error) {
+// solve solves at once for few data.
+func (l *layer) solve() (err error) {
+	if len(l.data) <= globalMost {
+		l.solved, err = field.Solve(l.fitted.Model, l.data, flatMean)
+	}
+	return err
+}
+
+// dressed transforms the depths as the rule asks and adds the shore points.
+func dressed(r ShoreRule, data []field.Datum, banks []geo.Local) *layer {
 	l := &layer{rule: r, own: len(data), data: slices.Clone(data)}
 	if r != NoShorePoints {
 		for _, p := range banks {
 			l.data = append(l.data, field.Datum{At: p, Noise: bankSigmaM * bankSigmaM, Trend: []float64{1}})
 		}
 	}
-	mean := 0.0
-	for _, d := range data {
-		mean += d.Value / float64(len(data))
-	}
-	sill, extra := math.Max(variance(data), math.Max(9, square(mean/2))), square(extraSigmaM)
 	if r == SquaredDepth {
 		for i, d := range l.data {
 			// (GROUND-2) y = d^2 with variance 4 d^2 s^2 + 2 s^4
 			l.data[i].Value = d.Value * d.Value
 			l.data[i].Noise = 4*d.Value*d.Value*d.Noise + 2*d.Noise*d.Noise
 		}
+	}
+	return l
+}
+
+// fitLayer finds sill, range and noise under a rule.
+func fitLayer(r ShoreRule, data []field.Datum, banks []geo.Local) (*layer, error) {
+	l := dressed(r, data, banks)
+	mean := 0.0
+	for _, d := range data {
+		mean += d.Value / float64(len(data))
+	}
+	sill, extra := math.Max(variance(data), math.Max(9, square(mean/2))), square(extraSigmaM)
+	if r == SquaredDepth {
 		typical := math.Max(5, mean)
 		sill, extra = 4*typical*typical*sill, 4*typical*typical*extra
 	}
-	var err error
-	l.fitted, err = field.Fit(thin(l.data[:l.own]), flatMean, field.Guesses{
+	fitted, err := field.Fit(thin(l.data[:l.own]), flatMean, field.Guesses{
 		Shape: field.Matern32,
 		Sill:  field.Guess{Median: math.Max(sill, 0.01), LogSD: 1},
 		Range: field.Guess{Median: 1000, LogSD: 0.4}, // m; our own choice, wide
@@ -117,11 +129,17 @@ func fitLayer(r ShoreRule, data []field.Datum, banks []geo.Local) (*layer, error
 	if err != nil {
 		return nil, err
 	}
-	for i := range l.data {
-		l.data[i].Noise += l.fitted.Noise
-	}
-	l.local = field.NewLocal(l.fitted.Model, l.data, flatMean, nearby, true)
+	l.fit(fitted)
 	return l, nil
+}
+
+// fit takes sill, range and noise.
+func (l *layer) fit(fitted field.Fitted) {
+	l.fitted = fitted
+	for i := range l.data {
+		l.data[i].Noise += fitted.Noise
+	}
+	l.local = field.NewLocal(fitted.Model, l.data, flatMean, nearby, true)
 }
 
 // raw gives the layer's own value and its standard deviation: smooth where depth is not, so fit to be interpolated.

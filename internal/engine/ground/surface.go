@@ -41,6 +41,9 @@ var (
 	}
 )
 
+// doubtedHoles: with few holes the residual's size is mostly the prior's, which knows nothing of this chart's gaps. Ours.
+const doubtedHoles = 5
+
 // Surface corrects the chart by all holes so far; without a chart it is made of the holes alone.
 func (c *Chart) Surface(ctx context.Context, holes []Sounding) (*Surface, error) {
 	for _, h := range holes {
@@ -86,12 +89,14 @@ func (c *Chart) Surface(ctx context.Context, holes []Sounding) (*Surface, error)
 // correct fills the surface with a + b chart + residual.
 func (c *Chart) correct(ctx context.Context, s *Surface, holes []Sounding) error {
 	data := make([]field.Datum, len(holes))
+	known := 0.0 // variance of the chart's own depth that the residual at the holes holds already
 	for i, h := range holes {
-		m, _, err := c.drift.at(h.At)
+		m, sd, err := c.drift.at(h.At)
 		if err != nil {
 			return err
 		}
 		data[i] = h.datum(1, math.Max(0, m))
+		known += sd * sd / (float64(len(holes)) + doubtedHoles)
 	}
 	fitted, err := field.Fit(thin(data), chartTrend, chartGuesses)
 	if err != nil {
@@ -104,17 +109,21 @@ func (c *Chart) correct(ctx context.Context, s *Surface, holes []Sounding) error
 	if err != nil {
 		return err
 	}
+	w, err := s.quality.validate(fitted.Model, data, holes, chartTrend, c.shore, func(y, sd float64) (float64, float64) { return y, sd })
+	if err != nil {
+		return err
+	}
 	// the correction is smooth, the chart need not be: interpolate the first, take the second from its own grid
-	moved, sd, err := c.spread(ctx, c.stepFor(fitted.Model.Range), func(p geo.Local) (float64, float64, error) {
+	moved, sd, err := c.spread(ctx, c.stepFor(fitted.Model.Range, nodesCorrection), func(p geo.Local) (float64, float64, error) {
 		chartM, chartSD, err := c.at(p)
 		if err != nil {
 			return 0, 0, err
 		}
 		mean, variance, err := at(p, []float64{1, chartM})
-		// (GROUND-6) where the chart itself is unsure, the residual is larger by the same ratio
+		// (GROUND-6) where the chart itself is less sure than at the holes, the residual is larger by the same ratio
 		// (GROUND-7) error beyond what was stated may be real bottom: it stays in the spread
-		variance = variance*(1+square(chartSD)/fitted.Model.Sill) + fitted.Noise
-		return mean - chartM, math.Sqrt(variance), err
+		variance = variance*(1+math.Max(0, square(chartSD)-known)/fitted.Model.Sill) + fitted.Noise
+		return mean - chartM, w.at(p) * math.Sqrt(variance), err
 	})
 	if err != nil {
 		return err
@@ -125,7 +134,7 @@ func (c *Chart) correct(ctx context.Context, s *Surface, holes []Sounding) error
 	}
 	s.meanM, s.sdM = moved, sd
 	s.quality.setFit(fitted, quantity.Length(math.Sqrt(fitted.Model.Sill)), quantity.Length(math.Sqrt(fitted.Noise)))
-	return s.quality.validate(fitted.Model, data, chartTrend, func(y, sd float64) (float64, float64) { return y, sd })
+	return nil
 }
 
 // fromHoles fills the surface by ordinary kriging of the holes.
@@ -138,12 +147,16 @@ func (c *Chart) fromHoles(ctx context.Context, s *Surface, holes []Sounding) err
 	if err != nil {
 		return err
 	}
-	if s.meanM, s.sdM, err = c.cells(ctx, c.stepFor(l.fitted.Model.Range), l); err != nil {
+	w, err := s.quality.validate(l.fitted.Model, l.data, holes, flatMean, c.shore, l.depth)
+	if err != nil {
+		return err
+	}
+	if s.meanM, s.sdM, err = c.cells(ctx, c.stepFor(l.fitted.Model.Range, nodesDepth), l, &w); err != nil {
 		return err
 	}
 	s.quality.setRule(l, misses)
 	s.quality.setFit(l.fitted, l.length(l.fitted.Model.Sill), l.length(l.fitted.Noise))
-	return s.quality.validate(l.fitted.Model, l.data, flatMean, l.depth)
+	return nil
 }
 
 // datum turns a sounding into a datum with the given basis of the trend.

@@ -73,18 +73,25 @@ func TestLearningCurve(t *testing.T) {
 	}
 }
 
-// The 90 % band must hold the truth at 80 to 97 places of 100, over lakes with random bottoms and random chart errors.
+// The 90 % band must hold the truth at 85 to 95 places of 100, over lakes with random bottoms and random chart errors.
 func TestSpreadIsHonest(t *testing.T) {
-	const lakes = 10
 	for _, c := range []struct {
 		holes int
 		chart bool
 	}{{10, true}, {30, true}, {80, true}, {10, false}, {30, false}, {80, false}} {
 		mean, lowest := 0.0, 1.0
+		lakes := 20.0
+		if c.chart {
+			lakes = 10 // they cost ten times as much
+		}
+		low, high := 0.85, 0.95
+		if testing.Short() {
+			lakes, low, high = 3, 0.8, 0.97
+		}
 		for seed := range uint64(lakes) {
 			r := num.NewStream(seed, "coverage")
 			m := newMadeUp(r)
-			in := Input{Outline: outline(), Soundings: m.holes(r, c.holes), Cell: 40, Window: &Window{geo.Local{}, geo.Local{E: 6000, N: 4000}}}
+			in := Input{Outline: outline(), Soundings: m.holes(r, c.holes), Cell: 30, Window: &Window{geo.Local{}, geo.Local{E: 6000, N: 4000}}}
 			if c.chart {
 				for _, d := range chartSoundings(150) {
 					d.Depth = quantity.Length(m.chart(d.At))
@@ -100,7 +107,7 @@ func TestSpreadIsHonest(t *testing.T) {
 			lowest = math.Min(lowest, covered)
 		}
 		t.Logf("%d holes, chart %v: the 90 %% band holds %.3f, on the worst lake %.2f", c.holes, c.chart, mean, lowest)
-		if mean < 0.80 || mean > 0.97 || lowest < 0.5 {
+		if mean < low || mean > high || lowest < 0.6 {
 			t.Errorf("%d holes, chart %v: the 90 %% band holds %.3f of the truth, on the worst lake %.2f", c.holes, c.chart, mean, lowest)
 		}
 	}
@@ -115,6 +122,25 @@ func (m madeUp) holes(r *rand.Rand, n int) []Sounding {
 		out = append(out, Sounding{At: p, Depth: quantity.Length(d), Sigma: holeSigma, Kind: FromHole})
 	}
 	return out
+}
+
+// Misses twice and half as large as claimed must widen and narrow the spread by about as much, and none leave it alone;
+// what a hole's own error explains is no fault of the surface.
+func TestSpreadIsScaledByItsMisses(t *testing.T) {
+	r := num.NewStream(9, "widen")
+	for _, c := range []struct {
+		scale, stated float64
+		n             int
+		low, high     float64
+	}{{1, 0.02, 0, 1, 1}, {1, 0.02, 200, 0.88, 1.14}, {2, 0.02, 200, 1.7, 2.2}, {0.5, 0.02, 200, 0.4, 0.65}, {0.5, 9, 200, 0.8, 1.25}, {2, 0.02, 3, 1, 2}} {
+		var gaps []gap
+		for range c.n {
+			gaps = append(gaps, gap{math.Sqrt(square(c.scale)*0.25+c.stated) * r.NormFloat64(), 0.25, c.stated})
+		}
+		if f := factor(gaps); f < c.low-1e-9 || f > c.high+1e-9 {
+			t.Errorf("%d misses %g times as large: factor %.2f, want %g to %g", c.n, c.scale, f, c.low, c.high)
+		}
+	}
 }
 
 // Thin plate with 60 soundings [Virtanen2020, scipy 1.10.1 RBFInterpolator, thin_plate_spline, smoothing 0.01, coordinates in km]
@@ -299,7 +325,7 @@ func TestLatticeError(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if step := c.stepFor(s.Report().Range); step < 4 {
+	if step := c.stepFor(s.Report().Range, nodesDepth); step < 4 {
 		t.Fatalf("lattice step of %d cells tests little", step)
 	}
 	slices.SortFunc(holes, func(a, b Sounding) int { // as Surface does
@@ -316,6 +342,7 @@ func TestLatticeError(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
+	widen := widening{c.shore, s.Report().Widened}
 	r := num.NewStream(1, "lattice")
 	sum, sumSD := 0.0, 0.0
 	for range 500 {
@@ -326,7 +353,7 @@ func TestLatticeError(t *testing.T) {
 		}
 		d := s.At(p)
 		sum += square(float64(d.Mean)-m) / 500
-		sumSD += square(float64(d.Spread)-sd) / 500
+		sumSD += square(float64(d.Spread)-widen.at(p)*sd) / 500
 	}
 	t.Logf("lattice: %.4f m RMS in depth, %.4f m in spread", math.Sqrt(sum), math.Sqrt(sumSD))
 	if math.Sqrt(sum) > 0.02 || math.Sqrt(sumSD) > 0.02 {
