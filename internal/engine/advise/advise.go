@@ -29,6 +29,7 @@ type Input struct {
 	Lake     *lake.View
 	Party    *party.View
 	Surface  *ground.Surface // depth; cells of unknown depth are usable, with less to go on
+	Cover    safety.Cover    // the columns of the lake's zones, for the ice under a step
 	IceEnded time.Time       // since when older ice readings count no more; zero: nothing ended them
 	Forecast []safety.ForecastHour
 	Issued   time.Time // of the forecast; zero: none

@@ -88,9 +88,13 @@ func (w *world) hops(from geo.Local) func(to geo.Local, arrival time.Time) safet
 // hopInput gathers what the vetoes look at for steps from a place.
 func (w *world) hopInput(from geo.Local) safety.HopInput {
 	deadline, _ := w.turnBack()
+	if w.figures == nil || !w.figured.Equal(w.in.Now) {
+		w.figured = w.in.Now
+		w.figures = safety.NewFigures(safety.IceInput{Now: w.in.Now, Zone: w.in.Lake.Zone, Readings: w.in.Lake.Ice, Hazards: w.in.Lake.Hazards, Cover: w.in.Cover})
+	}
 	return safety.HopInput{
 		Now: w.in.Now, Zone: w.in.Lake.Zone, From: from, Travel: "foot", Surface: w.in.Surface,
-		Readings: w.in.Lake.Ice, Hazards: w.in.Lake.Hazards, Air: w.air(), Table: w.options.Table, Ended: w.in.IceEnded,
+		Readings: w.in.Lake.Ice, Hazards: w.in.Lake.Hazards, Air: w.air(), Table: w.options.Table, Ended: w.in.IceEnded, Cover: w.in.Cover, Figures: w.figures,
 		Deadline: deadline, HomeAt: w.homeward(),
 	}
 }

@@ -15,6 +15,7 @@ import (
 	"icehand/internal/engine/dusk"
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/priors"
+	"icehand/internal/engine/safety"
 	"icehand/internal/physics/sun"
 	"icehand/internal/stats/hours"
 	"icehand/internal/trade/journal"
@@ -51,6 +52,9 @@ type world struct {
 	lastAt   map[uuid.UUID]time.Time // when somebody was last at each hole of today, by what happened there
 
 	secondTarget *dusk.Tally // of the days before
+
+	figures *safety.Figures // what decides at each ice reading's hole
+	figured time.Time       // for when
 }
 
 // event is one event of the journal with a place, ready for the filter.

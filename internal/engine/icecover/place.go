@@ -1,6 +1,7 @@
 package icecover
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -28,25 +29,32 @@ func ZoneAt(shore quantity.Length, known bool) Zone {
 	return Shore
 }
 
-// Scatter is how effective thickness differs from place to place within a zone: a part with a short range, as drifts
-// of snow make it, a part with a long one, and what changes from hole to hole. Standard deviations.
+// Scatter is how effective thickness differs from place to place within a zone, as the mean of the few metres that a load
+// rests on: a part with a range of metres, as dunes of snow make it, one with a short range, one with a long one, and how
+// far one hole is from the mean of those few metres. Standard deviations.
 type Scatter struct {
-	Hole                  quantity.Length // from hole to hole, reading included; a load rests on the mean of it
-	Short, Long           quantity.Length
-	ShortRange, LongRange quantity.Length
+	Hole                             quantity.Length // of a hole from the mean about it, reading included
+	Near, Short, Long                quantity.Length
+	NearRange, ShortRange, LongRange quantity.Length
 }
 
 // UsualScatter is what is taken before an outfit's own holes say better; all ours. Snow dunes on lakes lie 5 to 20 m
-// apart [SturmListon2003]: that much is hole to hole.
+// apart [SturmListon2003]: that much is Near, and what of it a load does not feel is in Hole.
 func UsualScatter() Scatter {
-	return Scatter{Hole: 2.5 * quantity.Centimetre, Short: 2 * quantity.Centimetre, Long: 3 * quantity.Centimetre,
-		ShortRange: 30 * quantity.Metre, LongRange: 1.5 * quantity.Kilometre}
+	return Scatter{Hole: 1.8 * quantity.Centimetre, Near: 1.4 * quantity.Centimetre, Short: 2 * quantity.Centimetre, Long: 3 * quantity.Centimetre,
+		NearRange: 8 * quantity.Metre, ShortRange: 30 * quantity.Metre, LongRange: 1.5 * quantity.Kilometre}
 }
 
 // covariance of the ice at two places that far apart, in m2.
 func (s Scatter) covariance(distanceM float64) float64 {
-	// (COVER-7)
-	return square(s.Short.Metres())*math.Exp(-distanceM/s.ShortRange.Metres()) + square(s.Long.Metres())*math.Exp(-distanceM/s.LongRange.Metres())
+	sum := 0.0
+	for _, part := range [...][2]quantity.Length{{s.Near, s.NearRange}, {s.Short, s.ShortRange}, {s.Long, s.LongRange}} {
+		if part[0] > 0 {
+			// (COVER-7)
+			sum += square(part[0].Metres()) * math.Exp(-distanceM/part[1].Metres())
+		}
+	}
+	return sum
 }
 
 // Hole is a hole that still counts, as effective thickness carried to now (see [Carry]).
@@ -70,28 +78,28 @@ const mostHoles = 120
 // NewField makes the field of a zone from its reference, [Estimate.Deciding] or, where the column is not known, the
 // thinnest hole about the place, and from the holes. Of more than a hundred and twenty the thinnest are kept: they are the careful ones.
 func NewField(reference quantity.Length, holes []Hole, s Scatter) *Field {
-	f := &Field{scatter: s, reference: reference.Metres(), holes: slices.Clone(holes)}
-	slices.SortStableFunc(f.holes, func(a, b Hole) int {
-		switch {
-		case a.Effective > b.Effective:
-			return -1
-		case a.Effective < b.Effective:
-			return 1
-		}
-		return 0
-	})
+	f := &Field{scatter: s, holes: slices.Clone(holes)}
+	slices.SortStableFunc(f.holes, func(a, b Hole) int { return cmp.Compare(b.Effective, a.Effective) })
 	f.holes = f.holes[max(0, len(f.holes)-mostHoles):]
 	at := make([]geo.Local, len(f.holes))
-	f.differ = make([]float64, len(f.holes))
-	most := mostSurprise * math.Sqrt(s.covariance(0)+square(s.Hole.Metres()))
 	for i, h := range f.holes {
 		at[i] = h.At
-		// (COVER-12)
-		f.differ[i] = math.Max(-most, math.Min(most, h.Effective.Metres()-f.reference))
 	}
 	f.factor = s.factor(at, nil)
-	forward(f.factor, f.differ)
-	return f
+	return f.About(reference)
+}
+
+// About gives the same holes about another reference.
+func (f *Field) About(reference quantity.Length) *Field {
+	g := *f
+	g.reference, g.differ = reference.Metres(), make([]float64, len(f.holes))
+	most := mostSurprise * math.Sqrt(f.scatter.covariance(0)+square(f.scatter.Hole.Metres()))
+	for i, h := range f.holes {
+		// (COVER-12)
+		g.differ[i] = math.Max(-most, math.Min(most, h.Effective.Metres()-g.reference))
+	}
+	forward(g.factor, g.differ)
+	return &g
 }
 
 // factor gives the lower triangle L of the covariance of holes, L L' = C. With days told, each day's mean is left free.
@@ -135,29 +143,32 @@ const leastVariance = 1e-8
 type Spot struct {
 	Middle quantity.Length
 	Spread quantity.Length // standard deviation about Middle
-	Low    quantity.Length // 5 % quantile, and no higher than with the thinner holes left out
+	Low    quantity.Length // 5 % quantile, and no higher than with thinner holes left out
 }
 
 // lowSigma is the 5 % quantile of the normal distribution, in standard deviations below its mean.
 const lowSigma = 1.6448536269514722
 
-// At tells the field at a place. A hole thinner than all others never lifts Low anywhere, though it makes the field
-// surer: the least of what the thickest hole alone, the two thickest, ... and all of them say counts. Holes of one
+// At tells the field at a place, for which holes within the distance told count; 0: all do. A hole thinner than all
+// others never lifts Low anywhere, though it makes the field surer: the least counts of what the thickest holes say, one
+// more at a time, from the first that counts at the place, since without that one the place had no figure. Holes of one
 // thickness come in together, so that a second like the first does make the place surer.
-func (f *Field) At(p geo.Local) Spot {
+func (f *Field) At(p geo.Local, within quantity.Length) Spot {
 	w := make([]float64, len(f.holes))
 	for i, h := range f.holes {
 		w[i] = f.scatter.covariance(h.At.Distance(p).Metres())
 	}
 	forward(f.factor, w)
 	mean, variance := f.reference, f.scatter.covariance(0)
-	low, first := mean-lowSigma*math.Sqrt(variance), true
+	low, first, counted := mean-lowSigma*math.Sqrt(variance), true, within == 0
 	for i := range w {
 		// (COVER-8)
 		mean += float64(w[i] * f.differ[i])
 		variance = math.Max(0, variance-square(w[i]))
-		if i+1 < len(w) && f.holes[i+1].Effective >= f.holes[i].Effective {
-			continue // another hole as thick: the two stand together
+		counted = counted || f.holes[i].At.Distance(p) <= within
+		last := i+1 == len(w)
+		if !last && (!counted || f.holes[i+1].Effective >= f.holes[i].Effective) {
+			continue // not yet a hole that counts, or another as thick: the two stand together
 		}
 		// (COVER-9)
 		if here := mean - lowSigma*math.Sqrt(variance); first || here < low {

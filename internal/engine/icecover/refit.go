@@ -51,7 +51,8 @@ func Refit(samples []Sample) (s Scatter, used int) {
 			if cost < best {
 				best = cost
 				f := quantity.Length(wider)
-				s = Scatter{try.Hole * f, try.Short * f, try.Long * f, try.ShortRange, try.LongRange}
+				s = try
+				s.Hole, s.Near, s.Short, s.Long = s.Hole*f, s.Near*f, s.Short*f, s.Long*f
 			}
 		}
 	}

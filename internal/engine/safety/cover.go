@@ -68,17 +68,8 @@ func (q *iceQuestion) basis(least quantity.Length, read bool) Basis {
 	c := q.in.Cover
 	b := Basis{Zone: c.Zone(q.in.At), Least: least, Missing: c.Missing}
 	column, known := c.Columns[b.Zone]
-	var holes []icecover.Hole
-	for _, r := range q.list {
-		if !r.known || r.When.After(q.in.Now) && inDoubt(r.IceReading, q.in.Now) || c.Zone(r.At) != b.Zone {
-			continue
-		}
-		if _, aged := q.aged(r); aged {
-			continue
-		}
-		holes = append(holes, icecover.Hole{At: r.At, Effective: icecover.Carry(r.effective, r.When, column.Trail).ForDecision})
-	}
-	if len(holes) == 0 && !known {
+	z := q.zoneField(b.Zone)
+	if z.holes == 0 && !known {
 		return b
 	}
 	reference := least
@@ -86,17 +77,84 @@ func (q *iceQuestion) basis(least quantity.Length, read bool) Basis {
 	case known:
 		b.Column, b.Odd, reference = &column.Estimate, column.Odd, column.Estimate.Deciding
 	case !read:
-		reference = quantity.Length(math.Inf(1))
-		for _, h := range holes {
-			reference = min(reference, h.Effective)
+		reference = z.least
+	}
+	b.Spot, b.Holes = z.field.About(reference).At(q.in.At, readingSpacing), z.holes
+	return b
+}
+
+// fields keeps each zone's field, which does not depend on the place asked about.
+type fields map[icecover.Zone]*zoneField
+
+type zoneField struct {
+	field *icecover.Field
+	holes int
+	least quantity.Length // the thinnest hole
+}
+
+// zoneField gives the field of a zone, made once.
+func (q *iceQuestion) zoneField(zone icecover.Zone) *zoneField {
+	if z := q.fields[zone]; z != nil {
+		return z
+	}
+	c := q.in.Cover
+	trail := c.Columns[zone].Trail
+	z := &zoneField{least: quantity.Length(math.Inf(1))}
+	var holes []icecover.Hole
+	for _, r := range q.list {
+		if !r.known || r.When.After(q.in.Now) && inDoubt(r.IceReading, q.in.Now) || c.Zone(r.At) != zone {
+			continue
 		}
+		if _, aged := q.aged(r); aged {
+			continue
+		}
+		h := icecover.Hole{At: r.At, Effective: icecover.Carry(r.effective, r.When, trail).ForDecision}
+		holes, z.least = append(holes, h), min(z.least, h.Effective)
 	}
 	scatter := c.Scatter
 	if scatter == (icecover.Scatter{}) {
 		scatter = icecover.UsualScatter()
 	}
-	b.Spot, b.Holes = icecover.NewField(reference, holes, scatter).At(q.in.At), len(holes)
-	return b
+	z.field, z.holes = icecover.NewField(0, holes, scatter), len(holes)
+	if q.fields == nil {
+		q.fields = fields{}
+	}
+	q.fields[zone] = z
+	return z
+}
+
+// Figures tells of each reading which thickness decides at its hole, by the rule that [Ice] follows at a place. Make it
+// with [NewFigures]; it is not for use by two at once.
+type Figures struct {
+	in     IceInput
+	list   []judged
+	fields fields
+	done   map[*lake.IceReading]figure
+}
+
+type figure struct {
+	thickness quantity.Length
+	known     bool
+}
+
+// NewFigures prepares the figures. Of in, only time, zone, readings, hazards and cover are used.
+func NewFigures(in IceInput) *Figures {
+	mustHaveZone(in.Zone)
+	return &Figures{in: in, list: judge(in.Readings, in.Zone), fields: fields{}, done: map[*lake.IceReading]figure{}}
+}
+
+// At gives the thickness that decides at the hole of a reading; false where none does.
+func (f *Figures) At(r *lake.IceReading) (quantity.Length, bool) {
+	if x, ok := f.done[r]; ok {
+		return x.thickness, x.known
+	}
+	q := iceQuestion{in: f.in, list: f.list, fields: f.fields}
+	q.in.At = r.At
+	q.hazards()
+	q.readings()
+	known := q.figure()
+	f.done[r] = figure{q.out.Effective, known}
+	return q.out.Effective, known
 }
 
 // Samples values readings as [icecover.Refit] wants them: each zone's days apart, by time.

@@ -24,6 +24,8 @@ type HopInput struct {
 	Hazards  []*lake.Hazard
 	Air      []AirHour
 	Table    Table
+	Cover    Cover                         // the columns of the lake's zones, for what decides at a hole
+	Figures  *Figures                      // what decides at each hole, when worked out for Now already; nil: worked out
 	Ended    time.Time                     // readings from before support nothing: the ice broke or the water level changed; zero: neither
 	Deadline time.Time                     // turn-back time at From; zero: none known, and not checked
 	Arrival  time.Time                     // expected arrival and first look at To; zero: now
@@ -40,13 +42,15 @@ type HopAnswer struct {
 	Nearest *Nearest  // nearest of today's readings, else of all; nil without any
 }
 
+// ReadHere is how near a reading is of the place itself: within a phone's fix; ours.
+const ReadHere = 5 * quantity.Metre
+
 // The numbers of a hop.
 const (
 	corridorHalf = 30.0                 // m to each side of the straight line; a compass course on foot wanders; ours
 	shoreKeep    = 200.0                // m: nearer the shore the same total is weaker [AdamsProwse1981]; the figure is ours
 	hopReach     = 500 * quantity.Metre // from every place of the hop to a same-day reading at or above the table; ours
 	badReach     = 100.0                // m from the line within which a bad reading bars; ours
-	readHere     = 5 * quantity.Metre   // a reading this near is of the place itself: within a phone's fix
 	shoreStep    = 5.0                  // m, least step along the line when asking for the shore
 	reachStep    = 1.0                  // m, least step along the line when asking for readings
 	currentKeeps = 400 * 24 * time.Hour // current does not go away within a season
@@ -78,6 +82,7 @@ type spot struct {
 	reachM float64
 	judged
 	code string
+	low  quantity.Length // what decides there, where its own thickness is not below the table; 0 elsewhere
 }
 
 // boxed is a hazard with the box around its buffer and the corridor's half width.
@@ -142,17 +147,31 @@ func (h *Hopper) sort() {
 		}
 	}
 	list := judge(recent, h.in.Zone)
+	figures := h.in.Figures
+	if figures == nil {
+		figures = NewFigures(IceInput{Now: now, Zone: h.in.Zone, Readings: h.in.Readings, Hazards: h.in.Hazards, Cover: h.in.Cover})
+	}
 	var thin []spot
 	for _, j := range list {
 		today := sameDay(j.When, now, h.in.Zone)
-		low := j.known && below(j.effective, h.asked)
+		decides := j.effective
+		if today && j.state == "" && j.known {
+			if low, known := figures.At(j.IceReading); known {
+				decides = min(decides, low)
+			}
+		}
+		low := j.known && below(decides, h.asked)
 		switch {
 		case j.state != "":
-			h.spots = append(h.spots, spot{j.At, badReach, j, j.state})
+			h.spots = append(h.spots, spot{j.At, badReach, j, j.state, 0})
 		case low && today:
-			h.spots = append(h.spots, spot{j.At, badReach, j, "thin"})
+			s := spot{j.At, badReach, j, "thin", 0}
+			if !below(j.effective, h.asked) {
+				s.low = decides
+			}
+			h.spots = append(h.spots, s)
 		case low:
-			thin = append(thin, spot{j.At, corridorHalf, j, "thin"})
+			thin = append(thin, spot{j.At, corridorHalf, j, "thin", 0})
 		case today && !inDoubt(j.IceReading, now) && !j.wet && !j.When.Before(h.in.Ended):
 			h.support = append(h.support, j.At)
 		}
@@ -206,7 +225,7 @@ func (h *Hopper) Hop(to geo.Local) HopAnswer {
 	if a.Nearest = nearest(to, h.today, h.in.Now); a.Nearest == nil {
 		a.Nearest = nearest(to, h.older, h.in.Now)
 	} else {
-		a.Read = a.Nearest.Distance <= readHere
+		a.Read = a.Nearest.Distance <= ReadHere
 	}
 	for i := range h.hazards {
 		if z := &h.hazards[i]; z.inWay(h.in.From, to) {
@@ -306,7 +325,10 @@ func (b *boxed) inWay(from, to geo.Local) bool {
 func (s *spot) text(now time.Time) string {
 	what := map[string]string{"layered": "Layered ice", "grey": "Grey or wet ice", "rotten": "Candled ice", "not_floating": "Ice not floating",
 		"wet_crack": "A wet crack", "current": "Current"}[s.code]
-	if s.code == "thin" {
+	switch {
+	case s.low > 0:
+		return fmt.Sprintf("Below the table: low end %s at a hole of %s near the line, %s.", quantity.SI.IceText(s.low), quantity.SI.IceText(s.Total), agoText(age(s.When, now)))
+	case s.code == "thin":
 		what = "Below the table, " + quantity.SI.IceText(s.Total) + ","
 		if s.unsorted {
 			what = "Below the table with white untold, " + quantity.SI.IceText(s.Total) + ","

@@ -2,6 +2,7 @@ package safety
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -43,7 +44,7 @@ func read(e, n float64, total quantity.Length, when time.Time) *lake.IceReading 
 // hop is a step of 200 m over the open basin that nothing bars: 41 cm was read 2 h ago, 210 m from its end.
 func hop(t testing.TB) HopInput {
 	return HopInput{Now: at(9, 50), Zone: zone, From: geo.Local{E: 0, N: 0}, To: geo.Local{E: 200, N: 0}, Travel: "foot", Surface: basin(t),
-		Readings: []*lake.IceReading{read(-10, 0, 41*cm, at(7, 50))}, Air: frost(72)}
+		Readings: []*lake.IceReading{read(-10, 0, 41*cm, at(7, 50))}, Air: frost(72), Cover: exact}
 }
 
 func codes(list []Refusal) string {
@@ -215,6 +216,40 @@ func TestHopFromBothSides(t *testing.T) {
 func thaw(air []AirHour, hours int) {
 	for i := range hours {
 		air[i].Air = 0.5
+	}
+}
+
+// A step follows the figure that Ice names at a hole, not the hole's own thickness: whatever is drilled, the hole supports a
+// step exactly when a person standing at it is not below the table.
+func TestHopFollowsTheFigure(t *testing.T) {
+	met := map[bool]int{}
+	for mm := 140; mm <= 240; mm += 2 {
+		in := hop(t)
+		in.Cover, in.To = Cover{}, geo.Local{E: 100}
+		in.Readings = []*lake.IceReading{read(-10, 0, quantity.Length(mm)*quantity.Millimetre, at(7, 50))}
+		a, b := Ice(IceInput{Now: in.Now, Zone: in.Zone, At: in.Readings[0].At, Load: Load{Class: "on_foot", Mass: 110}, Readings: in.Readings, Air: in.Air}), Hop(in)
+		if (a.State == NotBelow) == b.Barred {
+			t.Errorf("%d mm: %s, a step barred %v by %q", mm, a.State, b.Barred, codes(b.Reasons))
+		}
+		met[b.Barred]++
+		if b.Barred && mm > 150 && b.Reasons[1].Text != fmt.Sprintf("Below the table: low end %s at a hole of %s near the line, 2 h ago.", quantity.SI.IceText(a.Effective), quantity.SI.IceText(in.Readings[0].Total)) {
+			t.Errorf("%d mm: %q", mm, b.Reasons)
+		}
+	}
+	if met[true] < 10 || met[false] < 10 {
+		t.Errorf("barred or not: %v", met)
+	}
+	// a thick hole beside it does not carry a step onto a hole below the table
+	in := hop(t)
+	in.Cover = Cover{}
+	in.Readings = append(in.Readings, read(200, 0, 16*cm, at(9, 0)))
+	if a := Hop(in); codes(a.Reasons) != "thin" || !a.Read {
+		t.Errorf("onto an open hole of 16 cm: %v %q", a.Read, codes(a.Reasons))
+	}
+	// figures worked out before are the same
+	in.Figures = NewFigures(IceInput{Now: in.Now, Zone: in.Zone, Readings: in.Readings})
+	if a := Hop(in); codes(a.Reasons) != "thin" {
+		t.Error(codes(a.Reasons))
 	}
 }
 

@@ -107,6 +107,7 @@ func Ice(in IceInput) IceAnswer {
 type iceQuestion struct {
 	in      IceInput
 	list    []judged
+	fields  fields
 	inside  []*lake.Hazard // whose buffer the place lies in
 	counted []judged
 	crack   ice.Crack

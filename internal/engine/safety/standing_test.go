@@ -211,15 +211,23 @@ func TestMovingLimits(t *testing.T) {
 	}
 }
 
-// One hole of 18 cm leaves the low end of the estimate under the 15 cm of the table; three of them do not.
+// At its own hole a reading of 18 cm stands above the 15 cm of the table and one of 17 does not, and 30 m from the hole
+// one of 19 cm does not either; three holes of 18 make the place surer.
 func TestLowEndDecides(t *testing.T) {
 	in := foot()
 	in.Cover = Cover{}
-	in.Readings = []*lake.IceReading{read(0, 5, 18*cm, at(8, 0))}
-	one := Ice(in)
-	if one.State != BelowTable || one.Basis.Least != 18*cm || !(one.Effective < 15*cm) || one.Basis.Column != nil {
-		t.Errorf("one hole: %s %+v", one.State, one.Basis)
+	for _, c := range []struct {
+		drilled  quantity.Length
+		distance float64
+		state    IceState
+	}{{18 * cm, 0, NotBelow}, {17 * cm, 0, BelowTable}, {18 * cm, 10, BelowTable}, {19 * cm, 30, BelowTable}, {20 * cm, 30, NotBelow}} {
+		in.Readings = []*lake.IceReading{read(0, c.distance, c.drilled, at(9, 45))}
+		a := Ice(in)
+		if a.State != c.state || a.Basis.Least != c.drilled || !(a.Effective < c.drilled) || a.Basis.Column != nil {
+			t.Errorf("%v, %v m off: %s %+v", c.drilled, c.distance, a.State, a.Basis)
+		}
 	}
+	in.Readings = []*lake.IceReading{read(0, 5, 18*cm, at(8, 0))}
 	in.Readings = append(in.Readings, read(8, 0, 18*cm, at(8, 0)), read(-8, 0, 18*cm, at(8, 0)))
 	three := Ice(in)
 	if three.State != NotBelow || !(three.Effective > 15*cm && three.Effective < 18*cm) || three.Basis.Holes != 3 {

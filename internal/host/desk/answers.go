@@ -133,6 +133,9 @@ func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (adv
 	}
 	in := advise.Input{Now: now, Lake: d.lake, Party: d.party, Surface: surface, Forecast: hours, Issued: issued, Scout: here,
 		Seed: d.opt.Seed, Options: d.options(now)}
+	if in.Cover, err = d.cover(ctx, now); err != nil {
+		return advise.Input{}, err
+	}
 	for _, e := range d.ended(now) {
 		if e.From.After(in.IceEnded) {
 			in.IceEnded = e.From

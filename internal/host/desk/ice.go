@@ -96,9 +96,15 @@ func (d *Desk) withIce(ctx context.Context, at *geo.Local, f func(safety.IceInpu
 			return err
 		}
 		now := d.Clock()
-		place := d.action(now, d.here(now))
-		if at != nil {
+		here := d.here(now)
+		place := d.action(now, here)
+		switch {
+		case at != nil:
 			place = *at
+		case here.Known: // a fix cannot tell the hole it was taken at from a place a few metres off
+			if h := d.findHole(here, journal.DayOf(now, d.lake.Zone)); h != nil && h.Placed && h.At.Distance(place) <= safety.ReadHere {
+				place = h.At
+			}
 		}
 		in, err := d.iceInput(ctx, now, place)
 		if err == nil {
