@@ -15,13 +15,13 @@ import (
 
 // machine is a made-up machine with its own data folder and clock.
 type machine struct {
-	t   *testing.T
+	t   testing.TB
 	env Env
 	out bytes.Buffer
 	err bytes.Buffer
 }
 
-func newMachine(t *testing.T, now string) *machine {
+func newMachine(t testing.TB, now string) *machine {
 	t.Helper()
 	at, err := time.Parse(time.RFC3339, now)
 	if err != nil {

@@ -31,7 +31,8 @@ func (g *Globals) open(ctx context.Context, readOnly bool) (*session, error) {
 		return nil, err
 	}
 	s := &session{store: st, now: g.env.Clock()}
-	s.Desk, err = desk.Open(ctx, st, desk.Options{Clock: func() time.Time { return s.now }})
+	cache := newShelf(g.Data)
+	s.Desk, err = desk.Open(ctx, st, desk.Options{Clock: func() time.Time { return s.now }, Recall: cache.recall, Keep: cache.keep})
 	if err == nil {
 		err = s.settle(ctx, g)
 	}

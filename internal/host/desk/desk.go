@@ -16,8 +16,8 @@ import (
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
-	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
+	"icehand/internal/engine/safety"
 	"icehand/internal/keep/store"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
@@ -34,6 +34,10 @@ type Options struct {
 	// Follow is called before a look is recorded at a place while the advice shown is to go elsewhere: the demo's
 	// simulated scout walks there, and the demo's clock moves on. nil outside the demo.
 	Follow func(advise.Step)
+	// Recall and Keep hold what can be worked out anew, by name: depth surfaces, for a program that starts for one
+	// question. Recall gives nil for what is not held. nil: nothing is held.
+	Recall func(name string) []byte
+	Keep   func(name string, data []byte)
 }
 
 // Desk is safe for concurrent use.
@@ -56,7 +60,8 @@ type Desk struct {
 	memory memoryCache
 	rounds roundCache
 	covers coverCache
-	lines  map[journal.Hash]quantity.Length // lengths of the travelled lines that were read
+	before earlierCache
+	lines  map[journal.Hash][]safety.Fix // of the travelled lines that were read
 }
 
 // Open folds the store's journal. A store without a lake is fine: [Desk.FoundLake] or an outline makes one.
@@ -71,7 +76,7 @@ func Open(ctx context.Context, st store.Store, opt Options) (*Desk, error) {
 	if err != nil {
 		return nil, fmt.Errorf("desk: opening: %w", err)
 	}
-	d := &Desk{store: st, id: id, opt: opt, started: opt.Clock(), texts: map[journal.Hash]string{}, lines: map[journal.Hash]quantity.Length{}}
+	d := &Desk{store: st, id: id, opt: opt, started: opt.Clock(), texts: map[journal.Hash]string{}, lines: map[journal.Hash][]safety.Fix{}}
 	if err := d.refresh(ctx); err != nil {
 		return nil, err
 	}

@@ -27,12 +27,14 @@ type groundCache struct {
 	polygons  []geo.Polygon
 	soundings []ground.Sounding
 	chart     *ground.Chart
+	made      [32]byte // digest of chart
 	whole     *ground.Surface
 	holes     int // measured holes in whole
 	trouble   error
 
 	centre    geo.Local // of the working area
 	nearChart *ground.Chart
+	nearMade  [32]byte // digest of nearChart
 	near      *ground.Surface
 	nearHoles int
 }
@@ -87,7 +89,7 @@ func (d *Desk) prepare(ctx context.Context) error {
 	if g.layers != key {
 		*g = groundCache{layers: key}
 		if g.trouble = d.readLayers(ctx, outline, soundings); g.trouble == nil {
-			g.chart, g.trouble = ground.BuildChart(ctx, ground.Input{Outline: g.polygons, Soundings: g.soundings, Window: around(g.polygons)})
+			g.chart, g.made, g.trouble = d.chart(ctx, ground.Input{Outline: g.polygons, Soundings: g.soundings, Window: around(g.polygons)})
 		}
 	}
 	if g.trouble != nil {
@@ -97,7 +99,7 @@ func (d *Desk) prepare(ctx context.Context) error {
 	if more := len(holes) - g.holes; g.whole != nil && more >= 0 && more < wholeEvery {
 		return nil
 	}
-	whole, err := g.chart.Surface(ctx, holes)
+	whole, err := d.surfaceOf(ctx, g.chart, g.made, holes)
 	if err != nil {
 		return fmt.Errorf("desk: depth surface: %w", err)
 	}
@@ -210,22 +212,57 @@ func (d *Desk) near(ctx context.Context, about geo.Local) (*ground.Surface, erro
 	if g.nearChart == nil || g.centre.Distance(about) > workSlack {
 		half := workSide.Metres() / 2
 		w := &ground.Window{Min: geo.Local{E: about.E - half, N: about.N - half}, Max: geo.Local{E: about.E + half, N: about.N + half}}
-		c, err := ground.BuildChart(ctx, ground.Input{Outline: g.polygons, Soundings: g.soundings, Window: w, Cell: workCell})
+		c, made, err := d.chart(ctx, ground.Input{Outline: g.polygons, Soundings: g.soundings, Window: w, Cell: workCell})
 		if err != nil {
 			return nil, fmt.Errorf("desk: working area: %w", err)
 		}
-		g.centre, g.nearChart, g.near = about, c, nil
+		g.centre, g.nearChart, g.nearMade, g.near = about, c, made, nil
 	}
 	holes := within(d.measured(), g.centre, workSide)
 	if g.near != nil && g.nearHoles == len(holes) {
 		return g.near, nil
 	}
-	s, err := g.nearChart.Surface(ctx, holes)
+	s, err := d.surfaceOf(ctx, g.nearChart, g.nearMade, holes)
 	if err != nil {
 		return nil, fmt.Errorf("desk: working area: %w", err)
 	}
 	g.near, g.nearHoles = s, len(holes)
 	return s, nil
+}
+
+// chart prepares a chart, or brings back the one that was kept under the digest of the same input.
+func (d *Desk) chart(ctx context.Context, in ground.Input) (*ground.Chart, [32]byte, error) {
+	if d.opt.Recall == nil {
+		c, err := ground.BuildChart(ctx, in)
+		return c, [32]byte{}, err
+	}
+	made := in.Digest()
+	name := fmt.Sprintf("chart-%x", made[:12])
+	if c, ok := ground.ThawChart(in, d.opt.Recall(name)); ok {
+		return c, made, nil
+	}
+	c, err := ground.BuildChart(ctx, in)
+	if err == nil {
+		d.opt.Keep(name, c.Freeze(made))
+	}
+	return c, made, err
+}
+
+// surfaceOf makes a surface of a chart and holes, or brings back the one that was kept.
+func (d *Desk) surfaceOf(ctx context.Context, c *ground.Chart, made [32]byte, holes []ground.Sounding) (*ground.Surface, error) {
+	if d.opt.Recall == nil {
+		return c.Surface(ctx, holes)
+	}
+	key := ground.SurfaceDigest(made, holes)
+	name := fmt.Sprintf("surface-%x", key[:12])
+	if s, ok := c.Thaw(key, d.opt.Recall(name)); ok {
+		return s, nil
+	}
+	s, err := c.Surface(ctx, holes)
+	if err == nil {
+		d.opt.Keep(name, s.Freeze(key))
+	}
+	return s, err
 }
 
 func within(list []ground.Sounding, centre geo.Local, r quantity.Length) []ground.Sounding {
