@@ -128,11 +128,17 @@ func (s Scatter) factor(at []geo.Local, day []string) [][]float64 {
 
 // forward replaces v by L^-1 v.
 func forward(l [][]float64, v []float64) {
-	for i := range v {
-		for k, c := range l[i][:i] {
-			v[i] -= float64(c * v[k])
+	for i, row := range l[:len(v)] {
+		x, y := v[i], 0.0 // two sums, so that one product need not wait for the one before
+		known := v[:i]
+		for k := 1; k < i; k += 2 {
+			x -= float64(row[k-1] * known[k-1])
+			y -= float64(row[k] * known[k])
 		}
-		v[i] /= l[i][i]
+		if i%2 == 1 {
+			x -= float64(row[i-1] * known[i-1])
+		}
+		v[i] = (x + y) / row[i]
 	}
 }
 

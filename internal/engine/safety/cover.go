@@ -79,7 +79,7 @@ func (q *iceQuestion) basis(least quantity.Length, read bool) Basis {
 	case !read:
 		reference = z.least
 	}
-	b.Spot, b.Holes = z.field.About(reference).At(q.in.At, readingSpacing), z.holes
+	b.Spot, b.Holes = z.about(reference).At(q.in.At, readingSpacing), z.holes
 	return b
 }
 
@@ -90,6 +90,17 @@ type zoneField struct {
 	field *icecover.Field
 	holes int
 	least quantity.Length // the thinnest hole
+	made  map[quantity.Length]*icecover.Field
+}
+
+// about gives the field about a reference; many places share one.
+func (z *zoneField) about(reference quantity.Length) *icecover.Field {
+	f := z.made[reference]
+	if f == nil {
+		f = z.field.About(reference)
+		z.made[reference] = f
+	}
+	return f
 }
 
 // zoneField gives the field of a zone, made once.
@@ -99,7 +110,7 @@ func (q *iceQuestion) zoneField(zone icecover.Zone) *zoneField {
 	}
 	c := q.in.Cover
 	trail := c.Columns[zone].Trail
-	z := &zoneField{least: quantity.Length(math.Inf(1))}
+	z := &zoneField{least: quantity.Length(math.Inf(1)), made: map[quantity.Length]*icecover.Field{}}
 	var holes []icecover.Hole
 	for _, r := range q.list {
 		if !r.known || r.When.After(q.in.Now) && inDoubt(r.IceReading, q.in.Now) || c.Zone(r.At) != zone {
