@@ -60,11 +60,12 @@ type item struct {
 func (d *Desk) write(ctx context.Context, items ...item) error {
 	now := d.Clock()
 	drafts := make([]journal.Draft, 0, len(items))
+	made := drilledIn(items)
 	for _, it := range items {
 		if err := it.body.Check(); err != nil {
 			return fault.Wrap(err, fault.BadInput, "Correct the value and enter it again. Nothing was written.", "%s", plain(err))
 		}
-		if err := d.afterDrilling(it, items); err != nil {
+		if err := d.afterDrilling(it, made); err != nil {
 			return err
 		}
 		drafts = append(drafts, d.author(it.at).Draft(it.id, it.at, now, it.body))

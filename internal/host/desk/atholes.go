@@ -18,19 +18,24 @@ const (
 	twoClocks = 15 * time.Minute
 )
 
-// afterDrilling refuses an act at a hole that is neither on record nor made by the same act, and one before its hole.
-func (d *Desk) afterDrilling(it item, items []item) error {
+// drilledIn gives when the holes among items are drilled.
+func drilledIn(items []item) map[uuid.UUID]time.Time {
+	at := map[uuid.UUID]time.Time{}
+	for _, it := range items {
+		if _, ok := it.body.(*journal.Hole); ok {
+			at[it.id] = it.at
+		}
+	}
+	return at
+}
+
+// afterDrilling refuses an act at a hole that is neither on record nor among those made with it, and one before its hole.
+func (d *Desk) afterDrilling(it item, made map[uuid.UUID]time.Time) error {
 	id, what := holeOf(it.body)
 	if id == uuid.Nil {
 		return nil
 	}
-	var drilled time.Time
-	slack := sameClock
-	for _, other := range items {
-		if _, ok := other.body.(*journal.Hole); ok && other.id == id {
-			drilled = other.at
-		}
-	}
+	drilled, slack := made[id], sameClock
 	if h := d.lake.Hole(id); h != nil {
 		if drilled = h.Drilled; h.Writer != d.id.Account {
 			slack = twoClocks
