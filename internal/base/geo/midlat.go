@@ -6,13 +6,17 @@ import (
 	"icehand/internal/base/quantity"
 )
 
-// Between gives distance and starting bearing of the shortest line from a to b by the mid-latitude plane, without a frame.
-// It is for lakes: right to a millimetre at 5 km and a third of a metre at 40 km, and refuses nothing. Over oceans, near
-// the poles or across them it is wrong. The bearing of a point to itself is 0.
+// Between gives distance and starting bearing of the shortest line from a to b, without a frame: up to 40 km by the
+// mid-latitude plane, right to a millimetre at 5 km and a third of a metre at 40 km, beyond on the ellipsoid. It refuses
+// nothing; between points all but opposite on the globe it is wrong. The bearing of a point to itself is 0.
 func Between(a, b Position) (quantity.Length, quantity.Bearing) {
 	x, y, turn := midLatitude(a, b)
 	if x == 0 && y == 0 {
 		return 0, 0
+	}
+	if math.Hypot(x, y) > planeReach.Metres() {
+		s, α := longLine(a, b)
+		return quantity.Length(s), bearingOf(α)
 	}
 	return quantity.Length(math.Hypot(x, y)), quantity.NewBearing((math.Atan2(x, y) - turn/2) * 180 / math.Pi)
 }
@@ -37,6 +41,9 @@ func midLatitude(a, b Position) (x, y, turn float64) {
 
 // Toward gives the position at a distance and starting bearing, the inverse of [Between] to a micrometre.
 func (p Position) Toward(b quantity.Bearing, d quantity.Length) Position {
+	if d > planeReach {
+		return along(p, float64(b)*math.Pi/180, d.Metres())
+	}
 	to := p
 	for range 8 { // each round gains four figures or so at lake size
 		x, y, turn := midLatitude(p, to)
