@@ -95,7 +95,7 @@ var areas = []struct {
 }{
 	{"Cold", coldSlugs}, {"Ice", iceSlugs}, {"Ice column", columnSlugs}, {"Load on ice", loadSlugs}, {"Moving loads", movingSlugs},
 	{"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs},
-	{"Search", searchSlugs}, {"Rates", rateSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
+	{"Depth surface", depthSlugs}, {"Search", searchSlugs}, {"Rates", rateSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
 }
 
 var bySlug = func() map[string]Slug {

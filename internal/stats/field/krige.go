@@ -173,17 +173,7 @@ func (f *Field) At(p geo.Local, trend []float64) (mean, variance float64) {
 	mean = floats.Dot(trend, f.beta) + floats.Dot(k, f.dual)
 	f.forward(k)
 	// (FIELD-9) variance = C(0) - k' K^-1 k + u' A^-1 u with u = t - F' K^-1 k
-	variance = f.model.covariance(0) - floats.Dot(k, k)
-	if len(trend) > 0 {
-		u := mat.NewVecDense(len(trend), nil)
-		for c := range trend {
-			u.SetVec(c, trend[c]-floats.Dot(f.wf[c], k))
-		}
-		var au mat.VecDense
-		if f.trend.SolveVecTo(&au, u) == nil {
-			variance += mat.Dot(u, &au)
-		}
-	}
+	variance = f.model.covariance(0) - floats.Dot(k, k) + f.trendVariance(trend, k)
 	return mean, math.Max(0, variance) // rounding may leave -1e-16 at an exact datum
 }
 

@@ -2,10 +2,11 @@
 // sure that is: kriging, in other words regression with a Gaussian process on the plane.
 //
 // Start with [Solve] and [Field.At] for up to a few hundred data; [NewLocal] predicts from the nearest data only when
-// there are thousands; [Fit] finds sill, range and noise by likelihood; [Field.LeaveOut] tells how far predictions miss.
+// there are thousands; [Field.Block] averages over a square; [Fit] finds sill, range and noise by likelihood;
+// [Field.LeaveOut] tells how far predictions miss.
 // It assumes an isotropic, stationary residual around a trend that is linear in given basis functions, Gaussian errors
-// with known variance, and places on one plane. Anisotropy, more than one variable and block averages are left out:
-// nothing here needs them. Values carry no unit: a variance is in the square of whatever the values are in.
+// with known variance, and places on one plane. Anisotropy and more than one variable are left out: nothing here
+// needs them. Values carry no unit: a variance is in the square of whatever the values are in.
 // Model note: docs/models/field.md.
 package field
 
