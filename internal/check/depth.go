@@ -112,8 +112,7 @@ func (f lakeField) at(in Inputs) (mean, variance float64, err error) {
 		return 0, 0, err
 	}
 	if side := in.n("side_m"); side > 0 {
-		// the other program takes the drift at the square's middle for the whole square
-		mean, variance = k.Block(p, quantity.Length(side), func(geo.Local) []float64 { return f.basis(p) })
+		mean, variance = k.Block(p, quantity.Length(side), f.basis)
 		return mean, variance, nil
 	}
 	mean, variance = k.At(p, f.basis(p))
