@@ -2,6 +2,7 @@ package check
 
 import (
 	"fmt"
+	"math"
 
 	"icehand/internal/base/quantity"
 	"icehand/internal/physics/ice"
@@ -78,10 +79,24 @@ var loadSlugs = []Slug{
 			}
 			return ice.Mild(hourly).Thickness * in.n("cold_in"), nil
 		}},
-	{"current_load_change", "percent", "change of the load over flowing water", nil,
-		func(Inputs) (float64, error) {
+	{"current_laxer", "percent", "by how much more of the load the program leaves over flowing water than a chart; 0 where it leaves less", keys("chart_change_percent", "percent"),
+		func(in Inputs) (float64, error) {
 			d := ice.Worst([]ice.Finding{ice.Flow(ice.Present)})
-			return (d.Load(1).Kilograms() - 1) * 100, nil
+			return max(0, (d.Load(1).Kilograms()-1)*100-in.n("chart_change_percent")), nil
+		}},
+	{"current_thickness", "cm", "thickness over flowing water for one that serves over still water", keys("still_cm", "cm"),
+		func(in Inputs) (float64, error) {
+			d := ice.Worst([]ice.Finding{ice.Flow(ice.Present)})
+			return d.Required(centimetres(in, "still_cm")).Centimetres(), nil
+		}},
+	{"manual_mild_thickness", "in", "thickness by the military rough guide and the program's rule of mild weather, rounded up to the inch as tables print it", keys("load_short_ton", "short ton"),
+		func(in Inputs) (float64, error) {
+			hourly := make([]quantity.Celsius, 72)
+			for i := range hourly {
+				hourly[i] = -2
+			}
+			cold := 4 * math.Sqrt(in.n("load_short_ton")) // of P = h2/16
+			return math.Ceil(ice.Mild(hourly).Thickness*cold - 1e-9), nil
 		}},
 	{"wet_crack_load_change", "percent", "change of the load beside a wet crack", nil,
 		func(Inputs) (float64, error) {

@@ -93,7 +93,7 @@ var areas = []struct {
 	name  string
 	slugs []Slug
 }{
-	{"Cold", coldSlugs}, {"Ice", iceSlugs}, {"Ice column", columnSlugs}, {"Load on ice", loadSlugs}, {"Moving loads", movingSlugs},
+	{"Cold", coldSlugs}, {"Ice", iceSlugs}, {"Ice column", columnSlugs}, {"Ice from place to place, fitted laws", fitSlugs}, {"Load on ice", loadSlugs}, {"Moving loads", movingSlugs},
 	{"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs},
 	{"Depth surface", depthSlugs}, {"Search", searchSlugs}, {"Rates", rateSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
 }

@@ -170,6 +170,17 @@ func (c *Cover) refuse(w ice.Weather) error {
 	return nil
 }
 
+// Covered gives the share of the members that have ice.
+func (c *Cover) Covered() float64 {
+	n := 0.0
+	for _, col := range c.columns {
+		if col.Total() > 0 {
+			n++
+		}
+	}
+	return n / float64(len(c.columns))
+}
+
 func (c *Cover) meanEffective() quantity.Length {
 	sum := 0.0
 	for i := range c.columns {

@@ -396,7 +396,7 @@ func (q *iceQuestion) conditions(air weatherOf, disc *ice.Discount) {
 		q.warn("wet_crack", "Beside a crack or ridge: half the load, or a quarter where cracks meet.")
 	}
 	if q.current == ice.Present {
-		q.warn("current", "Current under the ice: 15 % less load, and test holes every 15 m.")
+		q.warn("current", "Current under the ice: a quarter less load and more, test holes every 15 m.")
 	}
 }
 

@@ -165,8 +165,8 @@ func TestIceFromBothSides(t *testing.T) {
 		{"dry crack", one(func(r *lake.IceReading) { r.Crack, r.Total = "dry", 15*cm }), NotBelow, ""},
 		{"ridge 30 m off", all(hazard("ridge", -40, 10), one(func(r *lake.IceReading) { r.Total = 21 * cm })), BelowTable, "wet_crack"},
 		{"ridge 31 m off", all(hazard("ridge", -41, 10), one(func(r *lake.IceReading) { r.Total = 21 * cm })), NotBelow, ""},
-		{"current near, 17 cm, read 10 m off", all(more(90, func(r *lake.IceReading) { r.Current = true }), one(func(r *lake.IceReading) { r.Total = 17 * cm })), NotBelow, "current"}, // 15/root .85 = 16.3
-		{"current near, 16 cm", all(more(90, func(r *lake.IceReading) { r.Current = true }), one(func(r *lake.IceReading) { r.Total = 16 * cm })), BelowTable, "current"},
+		{"current near, 17.5 cm, read 10 m off", all(more(90, func(r *lake.IceReading) { r.Current = true }), one(func(r *lake.IceReading) { r.Total = 17.5 * cm })), NotBelow, "current"}, // a sixth more than 15
+		{"current near, 17.4 cm", all(more(90, func(r *lake.IceReading) { r.Current = true }), one(func(r *lake.IceReading) { r.Total = 17.4 * cm })), BelowTable, "current"},
 		{"current near, read 16 m off", all(hazard("narrows", -80, 0), one(func(r *lake.IceReading) { r.At.E = 16 })), NoData, "far current"},
 		{"inside a hazard, drilled in it", hazard("thin", 0, 20), NotBelow, "hazard"},
 		{"inside a hazard, drilled beside it", hazard("thin", 0, 9), NoData, "hazard_unread hazard"},

@@ -231,8 +231,7 @@ func TestFormulaAndTableCross(t *testing.T) {
 	}
 }
 
-// A county's table for 2,000 kg in motion asks for 18 cm on a lake and 21 cm on a river [Barrhead]: less than we do, though
-// its river takes off more of the load than the 15 % of the current rule.
+// A county's table for 2,000 kg in motion asks for 18 cm on a lake and 21 cm on a river [Barrhead]: less than we do.
 func TestBarrhead(t *testing.T) {
 	h := Strength{}.Required(2000)
 	river := Worst([]Finding{Flow(Present)}).Required(h)
