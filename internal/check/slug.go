@@ -95,7 +95,9 @@ var areas = []struct {
 }{
 	{"Cold", coldSlugs}, {"Ice", iceSlugs}, {"Ice column", columnSlugs}, {"Ice from place to place, fitted laws", fitSlugs}, {"Load on ice", loadSlugs}, {"Moving loads", movingSlugs},
 	{"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs},
-	{"Depth surface", depthSlugs}, {"Search", searchSlugs}, {"Rates", rateSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
+	{"Depth surface", depthSlugs}, {"Depth surfaces of others", surfaceSlugs},
+	{"Formats", formatSlugs}, {"Globe and tiles", globeSlugs}, {"Moon", moonSlugs},
+	{"Search", searchSlugs}, {"Rates", rateSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
 }
 
 var bySlug = func() map[string]Slug {

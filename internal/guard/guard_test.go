@@ -97,7 +97,7 @@ var strata = []stratum{
 	{"engine/ground", []string{"base", "stats"}},
 	{"keep", []string{"base", "trade", "keep"}},
 	{"feed", []string{"base", "feed"}},
-	{"check", []string{"base", "physics", "stats", "engine", "check"}},
+	{"check", []string{"base", "physics", "stats", "engine", "feed", "check"}},
 	{"sim", []string{"base", "trade", "physics", "stats", "engine", "keep/store", "feed", "sim"}},
 	{"host", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host"}},
 	{"host/cli", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host", "check", "sim"}},

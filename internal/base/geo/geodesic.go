@@ -113,3 +113,9 @@ func along(p Position, α, s float64) Position {
 
 // bearingOf brings radians into a bearing.
 func bearingOf(α float64) quantity.Bearing { return quantity.NewBearing(α * 180 / math.Pi) }
+
+// Ellipsoid gives the position at a distance and starting bearing along the shortest line on the ellipsoid, at any
+// distance; [Position.Toward] is quicker within a lake and as good.
+func (p Position) Ellipsoid(b quantity.Bearing, d quantity.Length) Position {
+	return along(p, float64(b)*math.Pi/180, d.Metres())
+}

@@ -29,7 +29,7 @@ type Event struct {
 // Write writes a calendar.
 func Write(w io.Writer, events []Event) error {
 	o := bufio.NewWriter(w)
-	put := func(s string) { _, _ = o.WriteString(fold(s)) } // the first error is kept for Flush
+	put := func(s string) { _, _ = o.WriteString(Fold(s)) } // the first error is kept for Flush
 	for _, s := range []string{"BEGIN:VCALENDAR", "VERSION:2.0", "PRODID:-//icehand//icehand//EN"} {
 		put(s)
 	}
@@ -67,8 +67,8 @@ func Write(w io.Writer, events []Event) error {
 // maxOctets is the longest line, its end not counted [RFC5545, section 3.1].
 const maxOctets = 75
 
-// fold ends a line, and breaks it where it grows too long, never inside a character.
-func fold(s string) string {
+// Fold ends a line, and breaks it where it grows too long, never inside a character.
+func Fold(s string) string {
 	var b strings.Builder
 	n := 0
 	for _, r := range s {

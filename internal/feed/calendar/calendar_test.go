@@ -16,7 +16,7 @@ func TestFolding(t *testing.T) {
 		t.Fatalf("the line has %d octets", len(line))
 	}
 	var got []int
-	for _, l := range strings.Split(strings.TrimSuffix(fold(line), "\r\n"), "\r\n") {
+	for _, l := range strings.Split(strings.TrimSuffix(Fold(line), "\r\n"), "\r\n") {
 		got = append(got, len(l))
 		if !utf8.ValidString(l) {
 			t.Errorf("%q cuts a character", l)

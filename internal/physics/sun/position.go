@@ -3,7 +3,7 @@
 // Start with [EventsOn] for a civil date, or [At] for one moment.
 // It assumes a level horizon, years 1950 to 2050, and, for the events, the usual allowance of 50 arc minutes for the
 // sun's radius and mean refraction. Cold air and hills move a real sunrise by minutes, so print no seconds.
-// The moon is left out (it is a weak covariate and no deadline hangs on it), and so are eclipses.
+// The moon has a package of its own; eclipses are left out.
 // Model note: docs/models/sun.md.
 package sun
 
