@@ -69,7 +69,7 @@ func Sits(l *lake.View, p *party.View, clarity quantity.Length, from, until time
 		}
 		place, ok := places[h.ID]
 		if !ok {
-			place = placeOf(h, surfaces)
+			place = placeOf(l, h, surfaces)
 			places[h.ID] = place
 		}
 		cloud, told := CloudSeen(l, x.From)
@@ -108,10 +108,10 @@ func Pieces(p *party.View, s *party.Sit, to time.Time) []Span {
 }
 
 // placeOf gives depth and edge at a hole: the depth as measured, else off the map, else that of any likely place.
-func placeOf(h *lake.Hole, surfaces []*ground.Surface) Place {
+func placeOf(l *lake.View, h *lake.Hole, surfaces []*ground.Surface) Place {
 	p := Search{Surfaces: surfaces}.place(h.At, "")
-	if h.Depth > 0 {
-		p.Depth = Range{h.Depth, h.Depth}
+	if z, _ := ground.TrueDepth(l, h); z > 0 {
+		p.Depth = Range{z, z}
 	}
 	return p
 }

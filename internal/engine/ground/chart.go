@@ -20,7 +20,7 @@ type Chart struct {
 	grid    Grid
 	water   []bool
 	banks   []geo.Local
-	drift   *layer    // nil without chart soundings
+	drift   *layer // nil without chart soundings
 	misses  [3]float64
 	depthM  []float64 // the chart's depth by cell, NaN on land; nil without chart soundings
 	sdM     []float64 // its standard deviation by cell

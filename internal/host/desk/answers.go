@@ -4,6 +4,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"math"
 	"time"
 
 	"github.com/google/uuid"
@@ -320,6 +321,18 @@ func (d *Desk) Contours(ctx context.Context, levels []quantity.Length) (lines []
 		return nil
 	})
 	return lines, outline, err
+}
+
+// SlopeAt gives the steepness of the bottom at a place, rise over run; NaN where it is not known.
+func (d *Desk) SlopeAt(ctx context.Context, at geo.Local) (slope float64) {
+	slope = math.NaN()
+	_ = d.withInput(ctx, func(in advise.Input) error { // without a lake nothing is known
+		if slope = in.Surface.Slope(at); math.IsNaN(slope) {
+			slope = d.surface().Slope(at)
+		}
+		return nil
+	})
+	return slope
 }
 
 // DepthAt gives depth and spread at a place.

@@ -197,7 +197,8 @@ func (d *Desk) measured() []ground.Sounding {
 	var out []ground.Sounding
 	for _, h := range d.lake.Holes {
 		if h.Placed && h.Depth > 0 && h.DepthBy != "map" && onOutline(d.ground.polygons, h.At) {
-			out = append(out, ground.Sounding{At: h.At, Depth: h.Depth, Kind: ground.FromHole, ID: fmt.Sprintf("%d of %s", h.Number, h.Day)})
+			depth, _ := ground.TrueDepth(d.lake, h)
+			out = append(out, ground.Sounding{At: h.At, Depth: depth, Kind: ground.FromHole, ID: fmt.Sprintf("%d of %s", h.Number, h.Day)})
 		}
 	}
 	return out

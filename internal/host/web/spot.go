@@ -13,6 +13,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/ground"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/lake"
@@ -43,7 +44,8 @@ func (h *handler) holes(w http.ResponseWriter, r *http.Request, v *visit) error 
 			row := holeRow{Name: say.HoleName(o, d.Today), Href: "/?hole=" + o.ID.String()}
 			parts := []string{"drilled " + v.voice.Clock(o.Drilled)}
 			if o.Depth > 0 {
-				parts = append(parts, v.voice.Units.DepthText(o.Depth))
+				depth, _ := ground.TrueDepth(d.Lake, o)
+				parts = append(parts, v.voice.Units.DepthText(depth))
 			}
 			if l := last[o.ID]; l != nil {
 				parts = append(parts, map[lake.Marks]string{lake.None: "nothing seen ", lake.Few: "few ", lake.Many: "many "}[l.Marks]+v.voice.Ago(l.When))
@@ -210,6 +212,8 @@ func (h *handler) placeByPaces(r *http.Request, a desk.Act, hole uuid.UUID) erro
 // depthView is the page that tells a hole's depth.
 type depthView struct {
 	Title, Says, Unit, ID string
+	True, Sees            string // what the sounder's figure stands for, and what it sees here; empty when not told
+	Sounder               sounderView
 	Keys                  []keyView
 }
 
@@ -221,6 +225,9 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 		view.Unit, step = "ft", quantity.Foot
 	}
 	var o lake.Hole
+	var sounder ground.Sounder
+	var depth quantity.Length
+	var told, corrected bool
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		x, err := holeNamed(r, d)
 		if err != nil {
@@ -228,6 +235,10 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 		}
 		o = *x
 		view.Title, view.ID = "Depth at hole "+say.HoleName(x, d.Today), x.ID.String()
+		sounder, told = ground.SounderAt(d.Lake, o.Drilled)
+		depth, corrected = ground.TrueDepth(d.Lake, &o)
+		now, tell := ground.SounderAt(d.Lake, d.Now)
+		view.Sounder = v.sounder(now, tell)
 		return nil
 	})
 	if err != nil {
@@ -240,6 +251,21 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 		if z, err := h.Desk.DepthAt(r.Context(), o.At); err == nil && z.Known {
 			about = z.Mean
 			view.Says = fmt.Sprintf("By the chart and the holes about it %s, give or take %s.", v.voice.Units.DepthText(z.Mean), v.voice.Units.DepthText(z.Spread))
+		}
+	}
+	if corrected {
+		view.True = v.voice.TrueDepth(depth, sounder)
+	}
+	if told {
+		slope := math.NaN()
+		if o.Placed {
+			slope = h.Desk.SlopeAt(r.Context(), o.At)
+		}
+		if depth <= 0 {
+			depth = about
+		}
+		if s, ok := sounder.Sees(depth, slope); ok {
+			view.Sees = v.voice.Sight(s)
 		}
 	}
 	middle := max(math.Round(float64(about/step)), 5)
