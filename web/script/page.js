@@ -2,6 +2,8 @@
 // in. Without this script the same links and forms work as plain ones.
 
 import { Idiomorph } from "../vendor/idiomorph-0.8.0.js";
+import { uuid7 } from "./act.js";
+import * as line from "./line.js";
 
 const naming = 4000; // ms that the keys are names
 const patience = 10000; // ms before an act counts as not saved
@@ -14,17 +16,6 @@ let busy = false;
 let later = 0;
 let closed = false; // the guide closed the long answer
 const wide = matchMedia("(min-width: 900px)");
-
-// uuid7 makes the identity of one human act, so that sending it twice counts once.
-function uuid7() {
-	const b = crypto.getRandomValues(new Uint8Array(16));
-	const ms = Date.now();
-	for (let i = 0; i < 6; i++) b[i] = Math.floor(ms / 2 ** (8 * (5 - i))) % 256;
-	b[6] = (b[6] & 0x0f) | 0x70;
-	b[8] = (b[8] & 0x3f) | 0x80;
-	const hex = Array.from(b, (x) => x.toString(16).padStart(2, "0")).join("");
-	return hex.replace(/^(.{8})(.{4})(.{4})(.{4})/, "$1-$2-$3-$4-");
-}
 
 // swap puts a fetched page in place of the one that is shown.
 function swap(html, url, push) {
@@ -59,6 +50,7 @@ function arrive() {
 	if (document.getElementById("rehearsal-time")) import("./rehearsal.js").then((m) => m.wake()); // else the day is stepped through by links
 	if (document.querySelector(".now.naming")) later = setTimeout(() => load("/", false), naming);
 	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
+	line.wake();
 	const why = document.getElementById("why");
 	if (why && wide.matches && !closed) why.open = true; // a large screen has room for it
 	if (why) why.querySelector("summary").onclick = () => { closed = why.open; };
@@ -198,6 +190,7 @@ document.addEventListener("pointerdown", (e) => {
 });
 for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, () => clearTimeout(holding));
 
+window.addEventListener("line:ended", () => { if (location.pathname === "/way") load(shown, false, true); });
 window.addEventListener("page:moved", (e) => { shown = e.detail.url; history.replaceState(null, "", shown); });
 window.addEventListener("popstate", () => load(location.href, false));
 document.addEventListener("visibilitychange", () => { if (!document.hidden && document.body.dataset.refresh) refresh(); });

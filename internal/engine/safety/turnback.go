@@ -24,8 +24,10 @@ type TurnBackInput struct {
 	Farthest       geo.Local      // farthest place from the landing reached today
 	Frame          geo.Frame
 	Way            []geo.Local    // this morning's line, landing first; may be empty
+	Unread         bool           // Way was travelled and its ice not read
 	Travel         string         // foot, machine, vehicle
-	Speed          quantity.Speed // measured today; 0: the careful default of the way of travel
+	Speed          quantity.Speed // measured; 0: the careful default of the way of travel
+	Earlier        bool           // Speed was measured on earlier days
 	Slowest        float64        // factor for the slowest member, at least 1; 0: 1
 	FlatLight      bool
 	PackUp         time.Duration      // 0: 20 min
@@ -38,6 +40,8 @@ type TurnBackInput struct {
 	LegalClose     time.Time          // zero: none
 	Agreed         time.Time          // zero: none
 	Fuel           time.Time          // until when battery and fuel last, as told; zero: not told
+	Crossing       time.Time          // by when the last ridge or crack must lie behind, as told; zero: not told
+	Cold           time.Time          // until when whoever is coldest can be out, as told; zero: not told
 	Override       *Override
 	// Round makes the search for a way over water round hazards, given when the wind shifts: see [NewRound]. nil: not asked.
 	Round   func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool)
@@ -53,7 +57,7 @@ type Override struct {
 
 // Deadline is one named reason to be off the ice.
 type Deadline struct {
-	Code   string        // dark, no_forecast, wind_shift, wind_came, front, sight, legal_close, agreed, fuel
+	Code   string        // dark, no_forecast, wind_shift, wind_came, front, sight, legal_close, agreed, fuel, crossing, cold
 	When   time.Time     // the deadline itself
 	Doubt  time.Duration // taken off for its uncertainty
 	Travel time.Duration // home, or to the crossing
@@ -94,6 +98,8 @@ func TurnBackTime(in TurnBackInput) TurnBack {
 	b.fixed("legal_close", in.LegalClose, "legal hours end")
 	b.fixed("agreed", in.Agreed, "agreed ashore")
 	b.fixed("fuel", in.Fuel, "battery or fuel to")
+	b.fixed("cold", in.Cold, "the coldest can be out to")
+	b.crossing()
 	slices.SortStableFunc(b.out.All, func(x, y Deadline) int {
 		return cmp.Or(x.Start.Compare(y.Start), cmp.Compare(x.Code, y.Code))
 	})
@@ -146,8 +152,8 @@ func newReckoning(in TurnBackInput) *reckoning {
 // home finds the way and the last barrier on it.
 func (b *reckoning) home() {
 	in := &b.in
-	w := WayInput{Now: in.Now, Zone: in.Zone, Landing: in.Frame.Local(in.Landing), Line: in.Way, Shifted: b.shifted(),
-		Travel: in.Travel, Speed: in.Speed, Slowest: in.Slowest, FlatLight: in.FlatLight}
+	w := WayInput{Now: in.Now, Zone: in.Zone, Landing: in.Frame.Local(in.Landing), Line: in.Way, Unread: in.Unread, Shifted: b.shifted(),
+		Travel: in.Travel, Speed: in.Speed, Earlier: in.Earlier, Slowest: in.Slowest, FlatLight: in.FlatLight}
 	if in.Round != nil {
 		w.Round = in.Round(b.shifted())
 	}
@@ -236,6 +242,15 @@ func (b *reckoning) fixed(code string, when time.Time, words string) {
 	b.add(code, when, 0, travel, fmt.Sprintf("%s %s; %s", words, b.clock(when), awayText("landing", travel)))
 }
 
+// crossing adds the hour by which the last ridge or crack must lie behind.
+func (b *reckoning) crossing() {
+	if b.in.Crossing.IsZero() {
+		return
+	}
+	travel, away := b.behindBarrier()
+	b.add("crossing", b.in.Crossing, 0, travel, fmt.Sprintf("over the crossing by %s; %s", b.clock(b.in.Crossing), away))
+}
+
 // override puts the guide's own time in place of the computed one. An earlier time always counts. A later one needs a
 // reason, belongs to the day, and falls when the computed time has since moved earlier.
 func (b *reckoning) override() {
@@ -265,5 +280,5 @@ func (b *reckoning) override() {
 func deadlineWord(code string) string {
 	return map[string]string{"dark": "a longer way or earlier dusk", "no_forecast": "a lack of forecast", "wind_shift": "a wind shift", "wind_came": "a wind shift seen on the ice", "front": "strong wind",
 		"sight": "snow or poor sight", "legal_close": "an earlier legal hour", "agreed": "an earlier agreed hour",
-		"fuel": "less battery or fuel"}[code]
+		"fuel": "less battery or fuel", "crossing": "an earlier hour for the crossing", "cold": "an earlier hour for the coldest"}[code]
 }

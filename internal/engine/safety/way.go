@@ -20,7 +20,8 @@ type Way struct {
 	Line     []geo.Local      // from here to the landing; empty: no known way
 	Basis    string           // "this morning's line", "direct line, not travelled today", "no known way: ..."
 	Pace     quantity.Speed   // that Travel is reckoned at, the slowest member's and flat light's shares taken off
-	Measured bool             // Pace rests on today's measured speed
+	Measured bool             // Pace rests on a measured speed
+	Earlier  bool             // which was measured on earlier days
 	Slowest  float64          // factor of the slowest member in it, at least 1
 	Flat     bool             // flat light is counted in it
 }
@@ -37,6 +38,7 @@ func (w Way) OnMorningLine() bool { return len(w.Line) > 1 && strings.Contains(w
 const (
 	notTravelled = ", not travelled today"
 	thisMorning  = "this morning's line"
+	iceNotRead   = ", ice not read on it"
 )
 
 // WayInput is what [WayHome] looks at.
@@ -45,10 +47,12 @@ type WayInput struct {
 	Zone          *time.Location
 	Here, Landing geo.Local
 	Line          []geo.Local    // travelled and read this morning, landing first; empty: none
+	Unread        bool           // Line was travelled and its ice not read
 	Hazards       []*lake.Hazard // in force or not
 	Shifted       time.Time      // when the wind shifted or will; a crossing read before a shift that has come counts as shut
 	Travel        string         // foot, machine, vehicle; anything else counts as foot
-	Speed         quantity.Speed // measured today; 0: the careful default
+	Speed         quantity.Speed // measured; 0: the careful default
+	Earlier       bool           // Speed was measured on earlier days
 	Slowest       float64        // factor for the slowest member, at least 1; 0: 1
 	FlatLight     bool
 	// Round finds a way over water round hazards, as [NewRound] makes it; ok is false when there is none. nil: not asked.
@@ -116,6 +120,7 @@ func wayHome(in WayInput) (Way, []meeting) {
 	}
 	w.Travel = in.travelTime(w.Distance, factor)
 	w.Pace, w.Measured, w.Slowest, w.Flat = in.pace(), in.Speed > 0, max(1, in.Slowest), in.FlatLight
+	w.Earlier = w.Measured && in.Earlier
 	return w, met
 }
 
@@ -126,10 +131,14 @@ func (in WayInput) path() (path []geo.Local, untravelled int, basis string, gues
 		return []geo.Local{in.Here, in.Landing}, 1, "direct line" + notTravelled, true
 	}
 	path, off := joined(in.Here, in.Line, in.Landing)
-	if off > joinNear {
-		return path, 1, fmt.Sprintf("%s direct to this morning's line, then along it", quantity.SI.DistanceText(off)), false
+	unread := ""
+	if in.Unread {
+		unread = iceNotRead
 	}
-	return path, 0, thisMorning, false
+	if off > joinNear {
+		return path, 1, fmt.Sprintf("%s direct to this morning's line, then along it%s", quantity.SI.DistanceText(off), unread), false
+	}
+	return path, 0, thisMorning + unread, false
 }
 
 // along gives what a path meets, the first thing that bars it, and its length. The first legs, untravelled many, may use
@@ -162,10 +171,7 @@ func (in WayInput) travelTime(d quantity.Length, factor float64) time.Duration {
 
 // pace gives the speed that a way is reckoned at, guesses about the way left out.
 func (in WayInput) pace() quantity.Speed {
-	pace, known := paces[in.Travel]
-	if !known {
-		pace = paces["foot"]
-	}
+	pace := paceOf(in.Travel)
 	v := pace.usual
 	if in.Speed > 0 {
 		v = min(in.Speed, pace.most)

@@ -70,7 +70,7 @@ type grammar struct {
 	Ice       iceCmd       `cmd:"" help:"What was read of the ice and what a load asks for. Never says that ice is good."`
 	Cold      coldCmd      `cmd:"" help:"Wind chill and how soon bare skin can freeze."`
 	Light     lightCmd     `cmd:"" help:"Sun, twilight and light for a day."`
-	Trip      tripCmd      `cmd:"" help:"Record a trip: landing, rods, travel, hour to be ashore, ice that can be drilled."`
+	Trip      tripCmd      `cmd:"" help:"Record a trip: landing, rods, travel, hour to be ashore, ice that can be drilled, hours that end the day."`
 	Aim       aimCmd       `cmd:"" help:"What the day is about: numbers, size, action, a first fish, learning ground. Printed, or set."`
 	Depths    depthsCmd    `cmd:"" help:"At which depths you find perch, by stage of the season. Printed, told, or taken back."`
 	Import    importCmd    `cmd:"" help:"Read files into the record: outline, soundings, hole log, weather."`

@@ -14,6 +14,7 @@ type homeCmd struct {
 	From     string `help:"Where you stand: latitude, longitude." placeholder:"POS"`
 	Card     bool   `help:"Print the rescue card too: the position in every format a rescuer may ask for."`
 	Hole     int64  `help:"Lead to a hole of today instead of home." placeholder:"NUMBER"`
+	Paces    string `help:"Tell it in the paces of somebody of today." placeholder:"NAME"`
 	Whiteout bool   `help:"Print the whiteout sheet: stay or go, and what the record knows of each condition."`
 }
 
@@ -39,7 +40,7 @@ func (c homeCmd) Run(ctx context.Context, g *Globals) error {
 			return err
 		}
 		guide, lost := c.guide(ctx, s)
-		if lost != nil && (c.Hole != 0 || fault.CodeOf(lost) != fault.Missing) {
+		if lost != nil && (c.Hole != 0 || c.Paces != "" || fault.CodeOf(lost) != fault.Missing) {
 			return lost
 		}
 		if g.JSON {
@@ -81,7 +82,23 @@ func (c homeCmd) guide(ctx context.Context, s *session) (desk.Guide, error) {
 			return desk.Guide{}, err
 		}
 	}
-	return s.Guide(ctx, hole, nil)
+	walker, err := c.walker(ctx, s)
+	if err != nil {
+		return desk.Guide{}, err
+	}
+	return s.Guide(ctx, hole, nil, walker)
+}
+
+// walker finds the person in whose paces to tell.
+func (c homeCmd) walker(ctx context.Context, s *session) (who uuid.UUID, err error) {
+	if c.Paces == "" {
+		return uuid.Nil, nil
+	}
+	err = s.Read(ctx, func(d desk.View) error {
+		who, err = d.GuestNamed(c.Paces)
+		return err
+	})
+	return who, err
 }
 
 // guide prints which way now.

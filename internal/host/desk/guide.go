@@ -30,6 +30,7 @@ type Guide struct {
 	Bearing  quantity.Bearing // straight, true
 	Pace     quantity.Length  // of whoever walks
 	Paced    bool             // Pace was measured
+	Walker   uuid.UUID        // whose pace it is; zero: whoever carries the phone
 	Field    wmm.Field        // for compass bearings; see Declined
 	Declined bool             // false: the date lies outside the magnetic model
 	Back     safety.TurnBack
@@ -37,8 +38,9 @@ type Guide struct {
 	Guessed  bool           // the landing is a guess
 }
 
-// Guide answers which way now: home, or to a hole along the straight line from where the walk began; from nil: from here.
-func (d *Desk) Guide(ctx context.Context, hole uuid.UUID, from *geo.Local) (g Guide, err error) {
+// Guide answers which way now: home, or to a hole along the straight line from where the walk began; from nil: from here. The paces are those
+// of a walker, or of whoever carries the phone when nobody is named.
+func (d *Desk) Guide(ctx context.Context, hole uuid.UUID, from *geo.Local, walker uuid.UUID) (g Guide, err error) {
 	err = d.with(ctx, func() error {
 		if err := d.needLake(); err != nil {
 			return err
@@ -49,7 +51,10 @@ func (d *Desk) Guide(ctx context.Context, hole uuid.UUID, from *geo.Local) (g Gu
 		}
 		now := d.Clock()
 		today := journal.DayOf(now, d.lake.Zone)
-		g = Guide{At: now, Here: d.here(now)}
+		if walker != uuid.Nil && d.party.Guest(walker) == nil {
+			return fault.New(fault.NotFound, "Choose somebody of today.", "that person is not on record")
+		}
+		g = Guide{At: now, Here: d.here(now), Walker: walker}
 		at := g.Here.At
 		if !g.Here.Known {
 			if g.FromHole = d.newestHole(today); g.FromHole == nil {
@@ -74,10 +79,11 @@ func (d *Desk) Guide(ctx context.Context, hole uuid.UUID, from *geo.Local) (g Gu
 			g.Line = g.Back.Way.Line
 		}
 		if len(g.Line) > 0 {
-			g.Steer = safety.SteerAlong(g.steerLine(hole, d.morningLine(today, target)), at)
+			morning, _ := d.morningLine(today, target, now)
+			g.Steer = safety.SteerAlong(g.steerLine(hole, morning), at)
 		}
 		g.Straight, g.Bearing = at.Distance(target), at.BearingTo(target)
-		g.Pace, g.Paced = d.pace(now)
+		g.Pace, g.Paced = d.pace(walker, now)
 		if f, err := wmm.At(d.lake.Frame.Position(at), 0, now); err == nil {
 			g.Field, g.Declined = f, true
 		}
@@ -99,8 +105,14 @@ func (g *Guide) steerLine(hole uuid.UUID, morning []geo.Local) []geo.Local {
 	return out
 }
 
-// pace gives the length of the pace that was measured, or the usual one.
-func (d *Desk) pace(now time.Time) (quantity.Length, bool) {
+// pace gives the length of a person's pace that was measured, of whoever carries the phone when nobody is named, or the usual one.
+func (d *Desk) pace(person uuid.UUID, now time.Time) (quantity.Length, bool) {
+	if person != uuid.Nil {
+		if p := d.paceOf(person); p >= leastPace && p <= mostPace {
+			return p, true
+		}
+		return lake.Pace, false
+	}
 	if p := d.options(now).Pace; p >= leastPace && p <= mostPace {
 		return p, true
 	}
@@ -113,8 +125,9 @@ const (
 	mostPace  = 1.1 * quantity.Metre
 )
 
-// SetPace learns the length of a pace from paces counted between two holes. Every answer in paces uses it from then on.
-func (d *Desk) SetPace(ctx context.Context, a Act, from, to uuid.UUID, paces int) error {
+// SetPace learns the length of a pace from paces counted between two holes: that of whoever carries the phone, in which every answer in paces is told
+// from then on, or that of a person.
+func (d *Desk) SetPace(ctx context.Context, a Act, person, from, to uuid.UUID, paces int) error {
 	return d.record(ctx, a, func(a Act) error {
 		x, y := d.lake.Hole(from), d.lake.Hole(to)
 		if x == nil || y == nil || !x.Placed || !y.Placed {
@@ -124,8 +137,33 @@ func (d *Desk) SetPace(ctx context.Context, a Act, from, to uuid.UUID, paces int
 		if paces < leastCounted || pace < leastPace || pace > mostPace {
 			return fault.New(fault.BadInput, "Count again between two holes at least 40 paces apart.", "%d paces over %s cannot be", paces, quantity.SI.DistanceText(x.At.Distance(y.At)))
 		}
-		return d.write(ctx, item{a.ID, a.At, &journal.Setting{Key: paceSetting, Value: json.RawMessage(strconv.FormatInt(pace.Millimetres(), 10))}})
+		if person == uuid.Nil {
+			return d.write(ctx, item{a.ID, a.At, &journal.Setting{Key: paceSetting, Value: json.RawMessage(strconv.FormatInt(pace.Millimetres(), 10))}})
+		}
+		if d.party.Guest(person) == nil {
+			return fault.New(fault.NotFound, "Choose somebody of today.", "that person is not on record")
+		}
+		return d.amend(ctx, a, person, map[string]any{"pace_mm": pace.Millimetres()}, "paces counted between two holes")
 	})
+}
+
+// paceOf gives the pace of a person that was measured, today or on the newest day on which somebody of that name was out; 0: none.
+func (d *Desk) paceOf(person uuid.UUID) quantity.Length {
+	g := d.party.Guest(person)
+	if g == nil {
+		return 0
+	}
+	if g.Pace > 0 {
+		return g.Pace
+	}
+	name, pace := d.text(context.Background(), g.Name), quantity.Length(0)
+	day := journal.Day("")
+	for _, o := range d.party.Guests {
+		if o.Pace > 0 && o.Day > day && o.Day <= g.Day && name != "" && d.text(context.Background(), o.Name) == name {
+			pace, day = o.Pace, o.Day
+		}
+	}
+	return pace
 }
 
 // paceSetting is the length of the guide's pace, in mm.

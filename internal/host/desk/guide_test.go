@@ -38,7 +38,7 @@ func TestGuideHome(t *testing.T) {
 	b := newBench(t)
 	b.readLine(3) // to N -1400
 	b.at(-90, -1600)
-	g, err := b.Guide(b.ctx, uuid.Nil, nil)
+	g, err := b.Guide(b.ctx, uuid.Nil, nil, uuid.Nil)
 	b.must(err)
 	if s := g.Steer; s.On || !s.Right || math.Abs(s.Off.Metres()-90) > 0.5 || math.Abs(s.Back.Degrees()-90) > 0.5 || math.Abs(s.Left.Metres()-(90+1300)) > 1 {
 		t.Errorf("90 m west of a line that runs south: %+v", s)
@@ -47,13 +47,13 @@ func TestGuideHome(t *testing.T) {
 		t.Errorf("compass %.1f from true", m)
 	}
 	b.at(8, -1600)
-	g, err = b.Guide(b.ctx, uuid.Nil, nil)
+	g, err = b.Guide(b.ctx, uuid.Nil, nil, uuid.Nil)
 	b.must(err)
 	if s := g.Steer; !s.On || s.Right || math.Abs(s.Off.Metres()-8) > 0.5 || math.Abs(s.Bearing.Degrees()-180) > 1 {
 		t.Errorf("8 m east of the line: %+v", s)
 	}
 	b.here.Known = false
-	if g, err = b.Guide(b.ctx, uuid.Nil, nil); err != nil || g.FromHole == nil {
+	if g, err = b.Guide(b.ctx, uuid.Nil, nil, uuid.Nil); err != nil || g.FromHole == nil {
 		t.Errorf("without a fix the newest hole stands in: %+v, %v", g.FromHole, err)
 	}
 }
@@ -66,12 +66,12 @@ func TestGuideToAHole(t *testing.T) {
 		Points: []journal.Point{*journal.PointOf(frameOf(b).Position(geo.Local{E: -50, N: -2100})), *journal.PointOf(frameOf(b).Position(geo.Local{E: 500, N: -2100}))}}))
 	from := geo.Local{E: 0, N: -1900}
 	b.at(25, -2000)
-	g, err := b.Guide(b.ctx, holes[0], &from)
+	g, err := b.Guide(b.ctx, holes[0], &from, uuid.Nil)
 	b.must(err)
 	if s := g.Steer; s.On || s.Right || math.Abs(s.Off.Metres()-25) > 0.1 || len(g.Hazards) != 1 {
 		t.Errorf("25 m left of the line to hole 1, over a crack: %+v, hazards %v", s, g.Hazards)
 	}
-	if _, err := b.Guide(b.ctx, journal.NewID(), nil); fault.CodeOf(err) != fault.NotFound {
+	if _, err := b.Guide(b.ctx, journal.NewID(), nil, uuid.Nil); fault.CodeOf(err) != fault.NotFound {
 		t.Errorf("an unknown hole: %v", err)
 	}
 }
@@ -82,14 +82,14 @@ func frameOf(b *bench) geo.Frame { return geo.NewFrame(geo.Position{Lat: 47.9, L
 func TestPaceIsLearned(t *testing.T) {
 	b := newBench(t)
 	holes := b.readLine(2)
-	if err := b.SetPace(b.ctx, Act{}, holes[0], holes[1], 300); fault.CodeOf(err) != fault.BadInput {
+	if err := b.SetPace(b.ctx, Act{}, uuid.Nil, holes[0], holes[1], 300); fault.CodeOf(err) != fault.BadInput {
 		t.Errorf("1.67 m a pace: %v", err)
 	}
-	if err := b.SetPace(b.ctx, Act{}, holes[0], holes[0], 39); fault.CodeOf(err) != fault.BadInput {
+	if err := b.SetPace(b.ctx, Act{}, uuid.Nil, holes[0], holes[0], 39); fault.CodeOf(err) != fault.BadInput {
 		t.Errorf("nowhere in 39 paces: %v", err)
 	}
-	b.must(b.SetPace(b.ctx, Act{}, holes[0], holes[1], 800)) // 500 m
-	g, err := b.Guide(b.ctx, uuid.Nil, nil)
+	b.must(b.SetPace(b.ctx, Act{}, uuid.Nil, holes[0], holes[1], 800)) // 500 m
+	g, err := b.Guide(b.ctx, uuid.Nil, nil, uuid.Nil)
 	b.must(err)
 	if !g.Paced || math.Abs(g.Pace.Metres()-0.625) > 0.002 {
 		t.Errorf("a pace of %v", g.Pace)

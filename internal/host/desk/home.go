@@ -89,12 +89,13 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	if holes := d.lake.HolesOn(today); len(holes) > 0 {
 		in.Out = holes[0].Drilled
 	}
-	in.Speed = safety.LearnedSpeed(in.Travel, d.travelled(today, now))
-	in.Slowest = safety.SlowestOf(in.Travel, d.agesOut(today, now))
+	pace := d.partyPace(in.Travel, today, now)
+	in.Speed, in.Slowest, in.Earlier = pace.Speed, pace.Slowest, pace.Earlier
 	w := d.weather(now, hours)
 	in.FlatLight = safety.FlatLight(w.Observed, w.Hour)
 	in.LegalClose, in.Fuel = d.hourToday(LegalClose, today), d.hourToday(FuelUntil, today)
-	in.Way = d.morningLine(today, home)
+	in.Crossing, in.Cold = d.hourToday(CrossingBy, today), d.hourToday(ColdUntil, today)
+	in.Way, in.Unread = d.morningLine(today, home, now)
 	for _, h := range d.lake.Hazards {
 		if h.InForce() && (h.What == "ridge" || h.What == "crack") {
 			in.Crossings = append(in.Crossings, h)
@@ -114,9 +115,24 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	return safety.TurnBackTime(in)
 }
 
-// morningLine gives the line travelled and read this morning: the landing, then the holes whose ice was read before
-// the first look of the day.
-func (d *Desk) morningLine(day journal.Day, home geo.Local) []geo.Local {
+// morningLine gives the line travelled this morning, landing first: the one that the phone recorded on the way out where it holds every hole whose ice
+// was read on the way, else the landing and those holes, read before the first look of the day. unread: no ice was read on the recorded line.
+func (d *Desk) morningLine(day journal.Day, home geo.Local, now time.Time) (line []geo.Local, unread bool) {
+	line = d.readLine(day, home)
+	recorded := d.lineOut(day, home, now)
+	if recorded == nil {
+		return line, false
+	}
+	for i, p := range line {
+		if i > 0 && math.Abs(geo.FootOn(recorded, p).Off.Metres()) > lineReach.Metres() {
+			return line, false
+		}
+	}
+	return recorded, line == nil
+}
+
+// readLine gives the landing and the holes whose ice was read before the first look of the day; nil when none was.
+func (d *Desk) readLine(day journal.Day, home geo.Local) []geo.Local {
 	line := []geo.Local{home}
 	first := time.Time{}
 	for _, l := range d.lake.Looks {

@@ -59,6 +59,34 @@ func (x TripText) Trip(now time.Time, zone *time.Location) (*journal.Trip, time.
 	return t, at, nil
 }
 
+// PlanTrip records a trip, also of a day to come, with the hours told for its day by key; an hour that is on record already is not told again, and "" takes
+// one back. All of it is written, or nothing.
+func (d *Desk) PlanTrip(ctx context.Context, a Act, body *journal.Trip, hours map[string]string) error {
+	return d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		if a.ID == uuid.Nil {
+			a.ID = journal.NewID()
+		}
+		day, told := journal.DayOf(a.At, d.lake.Zone), map[string]string{}
+		for which, clock := range hours {
+			now := ""
+			if t := d.hourToday(which, day); !t.IsZero() {
+				now = t.In(d.lake.Zone).Format("15:04")
+			}
+			if clock != now {
+				told[which] = clock
+			}
+		}
+		items, err := d.hourItems(Act{ID: journal.ContentID(d.lake.ID, journal.KindSetting, a.ID.String()), At: a.At}, told)
+		if err != nil {
+			return err
+		}
+		return d.write(ctx, append(items, item{a.ID, a.At, body})...)
+	})
+}
+
 // ClockOn reads an hour such as 16:30 on a day, by the clock of the lake.
 func ClockOn(day journal.Day, text string, zone *time.Location) (time.Time, error) {
 	h, err := time.Parse("15:04", text)

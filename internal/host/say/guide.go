@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 
+	"github.com/google/uuid"
+
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
@@ -47,7 +49,11 @@ func (v Voice) Guide(g desk.Guide) GuideText {
 		t.Stale = true
 		t.Fix = "No fix. Reckoned from hole " + HoleName(g.FromHole, v.today()) + ", drilled " + v.Ago(g.FromHole.Drilled) + "."
 	}
-	t.Pace = fmt.Sprintf("A pace counts %.2f m, %s.", g.Pace.Metres(), map[bool]string{true: "as measured", false: "the usual; not measured"}[g.Paced])
+	whose := "A pace"
+	if g.Walker != uuid.Nil && v.Person != nil {
+		whose = "A pace of " + v.Person(g.Walker)
+	}
+	t.Pace = fmt.Sprintf("%s counts %s, %s.", whose, v.pace(g.Pace), map[bool]string{true: "as measured", false: "the usual; not measured"}[g.Paced])
 	bearing := func(b quantity.Bearing) string { return compassed(b, g.Field.Magnetic(b), g.Declined) }
 	if len(g.Line) == 0 {
 		t.Walk, t.Off = "No known way. Stay where you are; call.", true
@@ -86,6 +92,22 @@ func turnSide(from, to quantity.Bearing) string {
 	return "right"
 }
 
+// speed tells a speed of travel.
+func (v Voice) speed(x quantity.Speed) string {
+	if v.Units == quantity.US {
+		return fmt.Sprintf("%.1f mph", x.MilesPerHour())
+	}
+	return fmt.Sprintf("%.1f km/h", x.KilometresPerHour())
+}
+
+// pace tells the length of a pace, and how many make a hundred metres or feet.
+func (v Voice) pace(p quantity.Length) string {
+	if v.Units == quantity.US {
+		return fmt.Sprintf("%.1f ft, %.0f to 100 ft", p.Feet(), 100/p.Feet())
+	}
+	return fmt.Sprintf("%.2f m, %.0f to 100 m", p.Metres(), 100/p.Metres())
+}
+
 // speedText tells the pace that the time home is reckoned at, and what it rests on.
 func (v Voice) speedText(w safety.Way) string {
 	if w.Pace <= 0 {
@@ -95,13 +117,13 @@ func (v Voice) speedText(w safety.Way) string {
 	if w.Measured {
 		rests[0] = "measured today"
 	}
+	if w.Earlier {
+		rests[0] = "as on earlier days"
+	}
 	if w.Slowest > 1 {
 		rests = append(rests, "the slowest member's")
 	}
-	speed := fmt.Sprintf("%.1f km/h", w.Pace.KilometresPerHour())
-	if v.Units == quantity.US {
-		speed = fmt.Sprintf("%.1f mph", w.Pace.MilesPerHour())
-	}
+	speed := v.speed(w.Pace)
 	if w.Flat {
 		rests = append(rests, "flat light")
 	}
@@ -136,4 +158,25 @@ func (v Voice) Whiteout(a safety.WhiteoutAnswer) WhiteoutText {
 		t.Barred = "Not all of it holds by the record: stay, and call."
 	}
 	return t
+}
+
+// Line says a recorded line in a sentence or two.
+func (v Voice) Line(l desk.Line) string {
+	what := map[string]string{"out": "Way out", "home": "Way home", "scouting": "Scouting"}[l.Purpose]
+	if what == "" {
+		what = "Line"
+	}
+	s := fmt.Sprintf("%s %s to %s: %s", what, v.Clock(l.From), v.Clock(l.To), v.Units.DistanceText(l.Length))
+	if minutes := l.Moving.Minutes(); minutes >= 1 && l.Length > 0 {
+		s += fmt.Sprintf(" in %.0f min of travel, %s", math.Round(minutes), v.speed(quantity.Speed(l.Length.Metres()/l.Moving.Seconds())))
+	}
+	s += "."
+	if l.Timed {
+		s += fmt.Sprintf(" %d fixes", l.Fixes)
+		if l.Bad > 0 {
+			s += fmt.Sprintf(", %d of them poor and left out", l.Bad)
+		}
+		s += "."
+	}
+	return s
 }

@@ -21,7 +21,7 @@ var posted = []struct{ path, form string }{
 	{"/turn-back", "until=14:30&reason=party_faster"}, {"/turn-back", "clear=$fish"}, {"/parked", "what=sled&mass=180 kg"}, {"/parked", "of=$parked"},
 	{"/report", "of=$hazard&by=$guest&report=gone"}, {"/hazard", "what=crack&e=100&n=100"}, {"/head-count", "all=yes&sweep=$guest&back=/"}, {"/head-count", "present=$guest"},
 	{"/claim", "person=$guest&state=ashore"}, {"/settings", "theme=night&back=/help"}, {"/import", "token=x"},
-	{"/stand", "lat=47.83&lon=-45.08&accuracy=5&age=2&back=/way"}, {"/pace", "from=$hole&to=$hole&paces=120"}, {"/watch", "what=warm&person=$guest"}, {"/watch", "what=heater_on"}, {"/emergency", "number=112"},
+	{"/stand", "lat=47.83&lon=-45.08&accuracy=5&age=2&back=/way"}, {"/pace", "from=$hole&to=$hole&paces=120"}, {"/pace", "from=$hole&to=$hole&paces=120&person=$guest"}, {"/line", "purpose=out&people=$guest&fixes=5000 47.83 -45.08 5;0 47.8301 -45.08 5"}, {"/line/back", "line=$fish"}, {"/watch", "what=warm&person=$guest"}, {"/watch", "what=heater_on"}, {"/emergency", "number=112"},
 	{"/weather", "air=-16 C&wind=12 km/h&height=face&from=NW&cloud=100&snowing=light&sight=800 m"}, {"/hours", "which=legal_close&clock=17:30"}, {"/hours", "which=fuel_until&clock="},
 	{"/ice-table", "agency=Water Security Agency&by=Ada"}, {"/freeze-up", "day=2025-11-24"}, {"/depths", "low=9&high=12&stage=mid"}, {"/ice-ended", "cause=broken_up"},
 }

@@ -22,6 +22,8 @@ type wayView struct {
 	Again   []field      // brings the page up to date with a fix
 	Holes   []optionLink // where else it may lead
 	Paces   []nameView   // holes that a count of paces may run between, newest first
+	Whose   []optionLink // in whose paces
+	Lines   linesView
 }
 
 // way shows which way now: home, or to the hole that the address names.
@@ -35,7 +37,11 @@ func (h *handler) way(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if err != nil {
 		return err
 	}
-	g, err := h.Desk.Guide(r.Context(), hole, from)
+	walker, err := uuidOf(q, "who")
+	if err != nil {
+		return err
+	}
+	g, err := h.Desk.Guide(r.Context(), hole, from, walker)
 	if err != nil {
 		return err
 	}
@@ -44,10 +50,22 @@ func (h *handler) way(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if hole != uuid.Nil { // the line keeps its start, so that metres off it can be told
 		to = wayTo(hole, g.Line[0])
 	}
+	view.Whose = []optionLink{{"This phone's", to, walker == uuid.Nil}}
+	inPaces := func(id uuid.UUID) string {
+		return to + map[bool]string{true: "&", false: "?"}[hole != uuid.Nil] + "who=" + id.String()
+	}
 	view.Again = []field{{"back", to}}
+	if walker != uuid.Nil {
+		view.Again = []field{{"back", inPaces(walker)}}
+	}
 	v.refresh = "20"
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
 		view.Holes = append(view.Holes, optionLink{"Home", "/way", hole == uuid.Nil})
+		for _, o := range todaysPeople(d) {
+			if o.Pace > 0 || o.ID == walker {
+				view.Whose = append(view.Whose, optionLink{personName(d, o), inPaces(o.ID), o.ID == walker})
+			}
+		}
 		marked := map[uuid.UUID]bool{}
 		for _, l := range d.Lake.Looks {
 			marked[l.Hole] = marked[l.Hole] || l.Marks > lake.None
@@ -67,6 +85,9 @@ func (h *handler) way(w http.ResponseWriter, r *http.Request, v *visit) error {
 		return nil
 	})
 	if err != nil {
+		return err
+	}
+	if view.Lines, err = h.lines(r, v); err != nil {
 		return err
 	}
 	return h.show(w, r, v, http.StatusOK, view.Title, wayPage(view))
@@ -109,7 +130,11 @@ func (h *handler) postPace(w http.ResponseWriter, r *http.Request, _ *visit) err
 	if err != nil {
 		return fault.New(fault.BadInput, "Write the paces counted, such as 120.", "%q is no number of paces", r.PostForm.Get("paces"))
 	}
-	if err := h.Desk.SetPace(r.Context(), a, from, to, n); err != nil {
+	person, err := uuidOf(r.PostForm, "person")
+	if err != nil {
+		return err
+	}
+	if err := h.Desk.SetPace(r.Context(), a, person, from, to, n); err != nil {
 		return err
 	}
 	return back(w, r, "/way")

@@ -24,6 +24,7 @@ type tripView struct {
 	Rods    string
 	Target  string
 	Ashore  string
+	Hours   []hourView
 	Drill   string
 	Unit    string
 	Travel  []optionView
@@ -94,6 +95,9 @@ func (h *handler) tripForm(w http.ResponseWriter, r *http.Request, v *visit) err
 		return nil
 	})
 	if err != nil {
+		return err
+	}
+	if view.Hours, err = h.hours(r, journal.Day(view.Day)); err != nil {
 		return err
 	}
 	return h.show(w, r, v, http.StatusOK, "Trip", tripPage(view))
@@ -168,7 +172,13 @@ func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) err
 		return err
 	}
 	a.At = at
-	if err := h.Desk.Plan(r.Context(), a, body); err != nil {
+	hours := map[string]string{}
+	for _, which := range desk.HourKeys() {
+		if form.Has(which) {
+			hours[which] = strings.TrimSpace(form.Get(which))
+		}
+	}
+	if err := h.Desk.PlanTrip(r.Context(), a, body, hours); err != nil {
 		return err
 	}
 	if x.Day == today {

@@ -26,9 +26,24 @@ type turnBackView struct {
 	Confirm  string // the sentence of the second step
 	Past     []string
 	Fields   []field
-	Legal    string // hours that end the day, as told
-	Fuel     string
-	Clear    []field // takes back the override in force
+	Hours    []hourView // that end the day, as told
+	Clear    []field    // takes back the override in force
+}
+
+// hourView is an hour that ends the day.
+type hourView struct{ Key, Word, Value string }
+
+// hourWords says what each of those hours is.
+var hourWords = map[string]string{desk.LegalClose: "Lawful until, every day", desk.FuelUntil: "Battery and fuel last until", desk.CrossingBy: "Over the last crossing by",
+	desk.ColdUntil: "The coldest can be out until"}
+
+// hours lists the hours of a day that end it.
+func (h *handler) hours(r *http.Request, day journal.Day) (out []hourView, err error) {
+	told, err := h.Desk.Hours(r.Context(), day)
+	for _, key := range desk.HourKeys() {
+		out = append(out, hourView{key, hourWords[key], told[key]})
+	}
+	return out, err
 }
 
 type reasonView struct {
@@ -64,7 +79,7 @@ func (h *handler) turnBackForm(w http.ResponseWriter, r *http.Request, v *visit)
 	if err != nil {
 		return err
 	}
-	if view.Legal, view.Fuel, err = h.Desk.Hours(r.Context()); err != nil {
+	if view.Hours, err = h.hours(r, journal.DayOf(v.now, v.voice.Zone)); err != nil {
 		return err
 	}
 	if override != uuid.Nil {

@@ -261,13 +261,16 @@ type LoadParked struct {
 	Of   uuid.UUID `json:"of,omitzero"` // the parking that ends
 }
 
-// Track is a travelled line; its points are a blob.
+// Track is a travelled line, or a part of one; its points are a blob.
 type Track struct {
-	Blob    Hash   `json:"blob"`
-	Points  int64  `json:"points"`
-	From    int64  `json:"from"`
-	To      int64  `json:"to"`
-	Purpose string `json:"purpose,omitempty"` // out, home, scouting
+	Blob    Hash        `json:"blob"`
+	Points  int64       `json:"points"`
+	From    int64       `json:"from"`
+	To      int64       `json:"to"`
+	Purpose string      `json:"purpose,omitempty"` // out, home, scouting
+	Of      uuid.UUID   `json:"of,omitzero"`       // first part of the line that this one carries on
+	Travel  string      `json:"travel,omitempty"`  // foot, machine, vehicle; empty: as the day's trip tells
+	People  []uuid.UUID `json:"people,omitempty"`  // guests who came along, as told
 }
 
 // Watch is something of the cold and shelter watch that was done or seen: somebody warmed up, got wet or is dry again, faces were looked at,

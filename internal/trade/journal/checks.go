@@ -193,7 +193,12 @@ func (b *LoadParked) Check() error {
 	return first(b.At.check("parked load"), between("mass", &b.Mass, 1, maxMass, "g"))
 }
 
-func (b *Track) Check() error { return oneOf("purpose", b.Purpose, "", "out", "home", "scouting") }
+func (b *Track) Check() error {
+	if b.To < b.From {
+		return fmt.Errorf("journal: the track ends before it begins")
+	}
+	return first(oneOf("purpose", b.Purpose, "", "out", "home", "scouting"), oneOf("travel", b.Travel, "", "foot", "machine", "vehicle"))
+}
 
 func (b *Watch) Check() error {
 	if b.What == "warm" || b.What == "wet" || b.What == "dry" {

@@ -83,7 +83,7 @@ func (v *View) place(f *journal.Fact) {
 	case *journal.LoadParked:
 		v.foldParked(f, b)
 	case *journal.Track:
-		v.Tracks = journal.InsertByTime(v.Tracks, Track{f.At, f.Entry.Day, *b}, func(t Track) time.Time { return t.When })
+		v.Tracks = journal.InsertByTime(v.Tracks, Track{f.Entry.ID, f.At, f.Entry.Day, f.Entry.Account, *b}, func(t Track) time.Time { return t.When })
 	case *journal.Setting:
 		v.settings[b.Key] = journal.InsertByTime(v.settings[b.Key], Setting{f.At, b.Value}, func(s Setting) time.Time { return s.When })
 	}

@@ -213,8 +213,10 @@ type Sketch struct {
 
 // Track is a travelled line; its points are a blob.
 type Track struct {
-	When time.Time
-	Day  journal.Day
+	ID     uuid.UUID
+	When   time.Time
+	Day    journal.Day
+	Writer uuid.UUID
 	journal.Track
 }
 
