@@ -41,6 +41,9 @@ func detectJSON(data []byte) (Kind, string) {
 	if Member(Member(b, "hourly"), "time") != nil {
 		return Weather, "a forecast in hourly columns"
 	}
+	if dailyClimate(b) {
+		return Station, "daily climate of a weather station"
+	}
 	switch geometryIn(b, 0) {
 	case "Polygon", "MultiPolygon":
 		return Outline, "GeoJSON with polygons"
@@ -50,6 +53,16 @@ func detectJSON(data []byte) (Kind, string) {
 		return "", "GeoJSON with lines only: an outline must be a polygon, soundings must be points"
 	}
 	return "", "JSON, but neither GeoJSON with polygons or points nor a forecast"
+}
+
+// dailyClimate tells whether the first feature of a GeoJSON file is a day of a weather station, as GeoMet has it.
+func dailyClimate(b []byte) (so bool) {
+	_ = Elements(Member(b, "features"), func(_ int, v []byte) error { // no list: no day
+		props := Member(v, "properties")
+		so = Member(props, "CLIMATE_IDENTIFIER") != nil && Member(props, "LOCAL_DATE") != nil
+		return errEnough
+	})
+	return so
 }
 
 // geometryIn finds the first geometry that says what a GeoJSON file is; an area outranks points beside it.

@@ -22,7 +22,7 @@ const (
 	FormatGrid  Format = "ESRI ASCII grid"
 	FormatShape Format = "shapefile"
 	FormatNMEA  Format = "NMEA 0183"
-	FormatDaily Format = "GHCN-Daily"
+	FormatDaily Format = "daily readings of a station"
 )
 
 var (
@@ -30,6 +30,17 @@ var (
 	nmeaLine   = regexp.MustCompile(`(?m)(?:^|[\s,;\]])\$[A-Z]{2}(?:RMC|GGA|DPT|DBT|MTW),`)
 	dailyStart = regexp.MustCompile(`^[A-Z]{2}[A-Z0-9_-]{9}(?:[12][0-9]{3}[01][0-9][A-Z0-9]{4}[ -]|,[12][0-9]{7},[A-Z0-9]{4},)`)
 )
+
+// DailyHeader tells whether a file begins with the header of a weather station's days, one a line: that of GHCN-Daily's
+// access files, or of Canada's GeoMet.
+func DailyHeader(data []byte) bool {
+	line, _, _ := bytes.Cut(content(data[:min(len(data), 16<<10)]), []byte("\n"))
+	names := map[string]bool{}
+	for _, name := range strings.Split(strings.ToUpper(string(line)), ",") {
+		names[strings.Trim(strings.TrimSpace(name), `"`)] = true
+	}
+	return names["STATION"] && names["DATE"] && (names["TMAX"] || names["TMIN"] || names["SNWD"]) || names["CLIMATE_IDENTIFIER"] && names["LOCAL_DATE"]
+}
 
 // FormatOf tells how a file is written by how it begins. It fails for what is recognised and not read, and for a file that
 // is empty or too large.
@@ -51,7 +62,7 @@ func FormatOf(data []byte, opt Options) (Format, error) {
 		return FormatGrid, nil
 	case nmeaLine.Match(start):
 		return FormatNMEA, nil
-	case dailyStart.Match(start):
+	case dailyStart.Match(start), DailyHeader(data):
 		return FormatDaily, nil
 	}
 	return FormatTable, checkForeign(data)
@@ -116,7 +127,7 @@ func detectFormat(format Format, data []byte) (Kind, string) {
 	case FormatNMEA:
 		return Soundings, "sentences of NMEA 0183"
 	case FormatDaily:
-		return Station, "daily readings of a weather station in the format of GHCN-Daily"
+		return Station, "daily readings of a weather station"
 	}
 	const typeAt = 32 // offset of the type of shape [ESRI1998, table 1]
 	if shp := inZip(data, ".shp"); len(shp) > typeAt {

@@ -1,9 +1,10 @@
 // Package station answers how cold the past days were at a weather station: daily means, for the frost that made the ice.
 //
-// Start with [Read], which takes a file of GHCN-Daily, fixed-width (.dly) or one reading a line (long CSV) [GHCND]; then
-// [Record.Means] for a span of days without holes, and [Sums] for its freezing-degree days.
-// It assumes what the format says: temperatures in tenths of a degree, snow on the ground in millimetres, -9999 for
-// missing. A reading that failed a check of its publisher is missing. A daily mean is the middle of highest and lowest.
+// Start with [Read], which takes a file of GHCN-Daily, fixed-width (.dly), one reading a line (long CSV) or one day a line
+// (access CSV) [GHCND], or the daily climate of Canada's GeoMet as CSV or JSON [GeoMet]; then [Record.Means] for a span of
+// days without holes, and [Sums] for its freezing-degree days.
+// It assumes what the formats say: tenths of a degree, millimetres of snow and -9999 for missing in GHCN-Daily, degrees and
+// centimetres in GeoMet. A reading that failed a check of its publisher is missing. A daily mean is the middle of highest and lowest.
 // It leaves out every other element, and the hour of observation: a station read in the morning writes yesterday's highest
 // under today's date, which moves a night by a day and leaves the sum of a season alone.
 package station
@@ -127,11 +128,21 @@ func Sums(means []quantity.Celsius) (frost, net quantity.DegreeDays) {
 func Read(name string, data []byte, opt file.Options) (Record, file.Preview, error) {
 	r := reader{p: &file.Preview{Kind: file.Station, Name: name}, days: map[int]*Day{}, seen: map[string]int{}}
 	format, err := file.FormatOf(data, opt)
-	if err == nil && format != file.FormatDaily {
-		err = fault.New(fault.BadInput, "Fetch the station's .dly file of GHCN-Daily.", "%s is %s, not daily readings of a station", name, format)
-	}
-	if err != nil {
+	switch {
+	case err != nil:
 		return Record{}, *r.p, err
+	case format == file.FormatJSON:
+		if err := r.features(data, opt); err != nil {
+			return Record{}, *r.p, err
+		}
+		return r.finish()
+	case format != file.FormatDaily:
+		return Record{}, *r.p, fault.New(fault.BadInput, "Fetch the station's .dly file of GHCN-Daily, or its daily climate from GeoMet.", "%s is %s, not daily readings of a station", name, format)
+	case file.DailyHeader(data):
+		if err := r.table(data); err != nil {
+			return Record{}, *r.p, err
+		}
+		return r.finish()
 	}
 	n := 0
 	for line := range strings.Lines(string(data)) {
@@ -160,6 +171,7 @@ type reader struct {
 	flagged int
 	strange int // values that no thermometer shows
 	mixed   bool
+	changed bool // numbers have decimal points where the layout has none: somebody has changed the units
 }
 
 // fixed reads a month of one element: ID 1-11, year 12-15, month 16-17, element 18-21, then for each day a value of 5
@@ -248,13 +260,26 @@ func (r *reader) reading(n int, date file.Day, element, text string, flagged boo
 	switch {
 	case text == "-9999":
 		r.missing++
-		return
 	case flagged:
 		r.flagged++
-		return
-	case err != nil || element == "SNWD" && (v < 0 || v > 20_000) || element != "SNWD" && (v < -900 || v > 600):
-		r.strange++
-		r.p.Remark(n, element, text, "of "+date.String()+" is no possible reading; taken as missing", "")
+	case err != nil:
+		r.strangeReading(n, date, element, text)
+	case element == "SNWD":
+		r.keep(n, date, element, text, float64(v))
+	default:
+		r.keep(n, date, element, text, float64(v)/10)
+	}
+}
+
+func (r *reader) strangeReading(n int, date file.Day, element, text string) {
+	r.strange++
+	r.p.Remark(n, element, text, "of "+date.String()+" is no possible reading; taken as missing", "")
+}
+
+// keep keeps a value in degrees Celsius, or in millimetres of snow, unless no instrument can have shown it.
+func (r *reader) keep(n int, date file.Day, element, text string, v float64) {
+	if !(element == "SNWD" && v >= 0 && v <= 20_000 || element != "SNWD" && v >= -90 && v <= 60) {
+		r.strangeReading(n, date, element, text)
 		return
 	}
 	d := r.days[number(date)]
@@ -262,13 +287,13 @@ func (r *reader) reading(n int, date file.Day, element, text string, flagged boo
 		d = &Day{Date: date}
 		r.days[number(date)] = d
 	}
-	switch t := quantity.Celsius(float64(v) / 10); element {
+	switch t := quantity.Celsius(v); element {
 	case "TMAX":
 		d.Max = &t
 	case "TMIN":
 		d.Min = &t
 	case "SNWD":
-		l := quantity.FromMillimetres(int64(v))
+		l := quantity.FromMillimetres(int64(math.Round(v)))
 		d.Snow = &l
 	}
 }
@@ -279,6 +304,9 @@ func (r *reader) finish() (Record, file.Preview, error) {
 	out := Record{Station: r.station}
 	if r.mixed {
 		p.Reject("", "", "it holds several stations", "Cut out the one nearest to the lake.")
+	}
+	if r.changed {
+		p.Reject("", "", "its numbers have decimal points, which this layout has not: their unit is not known", "Fetch it without a conversion of units.")
 	}
 	numbers := make([]int, 0, len(r.days))
 	for n := range r.days {

@@ -185,6 +185,10 @@ func FuzzStation(f *testing.F) {
 	f.Add(sample(f, "ghcn_sample.dly"))
 	f.Add([]byte("USW00099999,20251101,TMAX,67,,,W,0700\nUSW00099999,20251101,TMIN,-67,,,W,0700\n"))
 	f.Add([]byte("USW00099999202511TMAX   67  W"))
+	f.Add(asAccess(f))
+	asCSV, asJSON := geoMetDays(f, Record{Station: "6019999", Days: []Day{{Date: file.Day{Year: 2026, Month: 1, Day: 2}}}})
+	f.Add(asCSV)
+	f.Add(asJSON)
 	f.Fuzz(func(t *testing.T, data []byte) {
 		r, p, err := Read("f", data, file.Options{MaxBytes: 1 << 18})
 		if p.Taken+p.Refused != p.Rows {
