@@ -30,10 +30,12 @@ type WatchInput struct {
 	COAlarm time.Time // its carbon monoxide alarm was last tried
 }
 
-// Turn is one person's turn in the warm.
+// Turn is one person's turn in the warm: the latest minute by which that person is to be warm again.
 type Turn struct {
 	Person uuid.UUID
-	Every  time.Duration
+	Age    string        // child, elder, or anything else for a grown person
+	Every  time.Duration // the person's limit in this cold
+	Usual  time.Duration // the same in mild air; Every is shorter where the cold, or not knowing it, shortens it
 	Due    time.Time // zero: now, since it is not known when the person was last warm
 	Over   bool
 }
@@ -42,6 +44,9 @@ type Turn struct {
 type WatchAnswer struct {
 	Wet     []uuid.UUID // to the warm base now
 	Turns   []Turn      // by due time
+	Coldest *Turn       // the first of them, the deadline that the coldest sets; nil with nobody out
+	Hard    bool        // the cold shortens the limits
+	Blind   bool        // not knowing the cold does
 	Every   time.Duration
 	Faces   time.Time // next look at everybody's face
 	FacesIn bool      // overdue
@@ -65,7 +70,7 @@ const (
 // Watch says whose turn in the warm is due, when faces and vents are next looked at, and who must go to the warm now.
 func Watch(in WatchInput) WatchAnswer {
 	share := severity(in.Cold)
-	var a WatchAnswer
+	a := WatchAnswer{Hard: in.Cold.Known && share < 1, Blind: !in.Cold.Known}
 	for _, p := range in.People {
 		if !p.Wet.IsZero() {
 			a.Wet = append(a.Wet, p.Person)
@@ -75,7 +80,7 @@ func Watch(in WatchInput) WatchAnswer {
 			every = warmAdult
 		}
 		// (SAFETY-5)
-		t := Turn{Person: p.Person, Every: time.Duration(float64(every) * share).Truncate(time.Minute), Over: true}
+		t := Turn{Person: p.Person, Age: p.Age, Usual: every, Every: time.Duration(float64(every) * share).Truncate(time.Minute), Over: true}
 		if !p.Warm.IsZero() {
 			t.Due = p.Warm.Add(t.Every)
 			t.Over = !t.Due.After(in.Now)
@@ -83,6 +88,9 @@ func Watch(in WatchInput) WatchAnswer {
 		a.Turns = append(a.Turns, t)
 	}
 	slices.SortStableFunc(a.Turns, func(x, y Turn) int { return cmp.Or(x.Due.Compare(y.Due), cmp.Compare(x.Every, y.Every)) })
+	if len(a.Turns) > 0 {
+		a.Coldest = &a.Turns[0]
+	}
 	a.Every = facesInterval(in.Cold, share)
 	a.Faces, a.FacesIn = due(in.Now, a.Every, in.Faces, in.Out)
 	if a.Heater = !in.Heater.IsZero(); a.Heater {

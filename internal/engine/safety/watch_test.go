@@ -83,3 +83,31 @@ func TestFacesAndShelter(t *testing.T) {
 		t.Errorf("a wet person: %+v", a)
 	}
 }
+
+// The coldest person's limit is a deadline of its own: the first turn due, shorter for a child, in the hard cold and where
+// the cold is not known; none with nobody out.
+func TestWarmUpDeadline(t *testing.T) {
+	grown, child := uuid.New(), uuid.New()
+	people := []Watched{{Person: grown, Age: "adult", Warm: at(9, 0)}, {Person: child, Age: "child", Warm: at(9, 30)}}
+	wind := 20 * quantity.KilometrePerHour
+	for _, c := range []struct {
+		name        string
+		cold        ColdAnswer
+		due         time.Time
+		hard, blind bool
+	}{
+		{"mild", ColdWatch(ColdInput{Air: -5, AirTold: true, Wind: wind, WindTold: true}), at(10, 0), false, false},
+		{"index -27.0", ColdWatch(ColdInput{Air: -17.3, AirTold: true, Wind: wind, WindTold: true}), at(10, 0), false, false},
+		{"index -28.0", ColdWatch(ColdInput{Air: -18.2, AirTold: true, Wind: wind, WindTold: true}), at(9, 45), true, false},
+		{"index -41", ColdWatch(ColdInput{Air: -28.5, AirTold: true, Wind: wind, WindTold: true}), at(9, 22), true, false},
+		{"not known", ColdWatch(ColdInput{}), at(9, 45), false, true},
+	} {
+		a := Watch(WatchInput{Now: at(9, 20), Cold: c.cold, People: people})
+		if a.Coldest == nil || !a.Coldest.Due.Equal(c.due) || a.Hard != c.hard || a.Blind != c.blind {
+			t.Errorf("%s: index %v, %+v hard %v blind %v, want due %v", c.name, c.cold.Still.Index, a.Coldest, a.Hard, a.Blind, c.due)
+		}
+	}
+	if a := Watch(WatchInput{Now: at(9, 20)}); a.Coldest != nil {
+		t.Error("a deadline of nobody")
+	}
+}

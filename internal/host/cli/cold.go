@@ -82,6 +82,9 @@ func (g *Globals) watch(ctx context.Context, c coldCmd, ride quantity.Speed) err
 			for _, id := range x.Watch.Wet {
 				g.say("%s is wet: into the warm base now. %s", d.PersonName(id), say.WetFirstAid)
 			}
+			voice := sh.voice
+			voice.Person = d.PersonName
+			g.lines("", voice.WarmBy(x.Watch))
 			for _, turn := range x.Watch.Turns {
 				g.say("  %s: %s", d.PersonName(turn.Person), sh.voice.Turn(turn))
 			}
@@ -144,6 +147,7 @@ type turnJSON struct {
 
 // watchJSON is the cold and shelter watch.
 type watchJSON struct {
+	WarmBy  *turnJSON   `json:"warm_up_deadline,omitempty"`
 	Turns   []turnJSON  `json:"warm_ups"`
 	Wet     []uuid.UUID `json:"wet"`
 	Faces   string      `json:"faces_by"`
@@ -157,6 +161,9 @@ func (s shaper) watch(c desk.Cold) watchJSON {
 	out := watchJSON{Turns: []turnJSON{}, Wet: append([]uuid.UUID{}, w.Wet...), Faces: s.time(w.Faces), Heater: w.Heater, NoAlarm: w.NoAlarm, Vents: s.time(w.Vents)}
 	for _, t := range w.Turns {
 		out.Turns = append(out.Turns, turnJSON{t.Person, t.Every.Minutes(), s.time(t.Due), t.Over})
+	}
+	if len(out.Turns) > 0 {
+		out.WarmBy = &out.Turns[0]
 	}
 	return out
 }

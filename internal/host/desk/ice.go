@@ -284,6 +284,9 @@ func (d *Desk) EnterTable(ctx context.Context, a Act, t safety.Table) error {
 			return fault.New(fault.BadInput, "Tell agency, jurisdiction, dated, source, and who enters it.", "the table's %q is empty", field)
 		}
 	}
+	if day := journal.Day(strings.TrimSpace(c.Dated)); !day.Valid() || day > journal.DayOf(d.Clock().Add(24*time.Hour), time.UTC) {
+		return fault.New(fault.BadInput, "Write its date as 2026-01-10.", "the table's date %q is no day up to today", c.Dated)
+	}
 	for class, h := range t.Least {
 		if !safety.KnownClass(class) || !(h > 0) || h > thickestAsked {
 			return fault.New(fault.BadInput, "Classes: on_foot, group, snow_machine, side_by_side, car, truck; thickness above 0 and at most 3 m.", "the table's row %q cannot be", class)

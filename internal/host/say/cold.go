@@ -95,6 +95,36 @@ func (v Voice) Turn(t safety.Turn) string {
 	return "warm-up " + v.Clock(t.Due) + ", every " + Span(t.Every)
 }
 
+// WarmBy names the deadline that the coldest person sets: who, by when, and what makes it so; "" with nobody out.
+func (v Voice) WarmBy(w safety.WatchAnswer) string {
+	t := w.Coldest
+	if t == nil {
+		return ""
+	}
+	who := "Somebody"
+	if v.Person != nil {
+		who = cmp.Or(v.Person(t.Person), who)
+	}
+	switch t.Age {
+	case "child", "elder":
+		who += ", " + t.Age
+	}
+	why := "; every " + Span(t.Every)
+	switch {
+	case w.Blind:
+		why += ", shorter while the cold is not known"
+	case w.Hard:
+		why += ", not " + Span(t.Usual) + ", in this wind chill"
+	}
+	switch {
+	case t.Due.IsZero():
+		return "Warm-up deadline now: " + who + ", not known when last warm."
+	case t.Over:
+		return "Warm-up deadline past: " + who + ", since " + v.Clock(t.Due) + "."
+	}
+	return "Warm-up deadline " + v.Clock(t.Due) + ": " + who + why + "."
+}
+
 // Chill says how cold it feels; what is not known has no figure.
 func (v Voice) Chill(a safety.ColdAnswer, air quantity.Celsius, wind quantity.Speed) string {
 	switch {

@@ -282,7 +282,7 @@ func lengthOf(form url.Values, key string, v *visit, si, us quantity.Length) (l 
 	}
 	l, _, err = quantity.ParseLength(s, unit)
 	if err != nil {
-		return 0, false, fault.Wrap(err, fault.BadInput, "Write a number, with its unit when it is another one: 41, 16 in.", "%q is no length", s)
+		return 0, false, fault.Wrap(err, fault.BadInput, "Write a number, with its unit when it is another one: 41, 16 in.", "%s: %q is no length", classWord(key), s)
 	}
 	return l, true, nil
 }

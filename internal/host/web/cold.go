@@ -20,6 +20,8 @@ type coldView struct {
 	Rides             []optionLink
 	AirUnit, WindUnit string // of a figure typed without one
 	Wet               []string
+	WarmBy            string // the deadline that the coldest person sets
+	WarmIn            bool   // it is past
 	Turns             []turnView
 	Faces             string
 	FacesIn           bool
@@ -73,6 +75,9 @@ func (h *handler) coldWatch(w http.ResponseWriter, r *http.Request, v *visit) er
 			wet[id] = true
 			view.Wet = append(view.Wet, d.PersonName(id)+" is wet: into the warm base now. "+say.WetFirstAid)
 		}
+		voice := v.voice
+		voice.Person = d.PersonName
+		view.WarmBy, view.WarmIn = voice.WarmBy(c.Watch), c.Watch.Coldest != nil && c.Watch.Coldest.Over
 		for _, x := range c.Watch.Turns {
 			view.Turns = append(view.Turns, turnView{d.PersonName(x.Person), v.voice.Turn(x), x.Person.String(), x.Over, wet[x.Person]})
 		}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"net/http"
 	"slices"
-	"strings"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
@@ -37,6 +36,8 @@ type iceView struct {
 	Plan         *icePlan // what is on the ice near, to scale; nil when nothing is
 	Unplaced     string   // people of whom nobody knows the place
 	Tables       []tableView
+	Looser       string // for which loads the table in force asks for less than the default
+	Own          []classField
 	NoFreezeUp   bool // the column waits for the day of freeze-up
 	NoReading    string
 	HoleName     string
@@ -45,6 +46,9 @@ type iceView struct {
 
 // lastReading holds what the newest reading said, for the fields that are filled in only when it has changed.
 type lastReading struct{ Total, White, Snow, Water string }
+
+// classField is a row of a table of one's own, with what the table in force asks for.
+type classField struct{ Name, Word, Now string }
 
 type loadView struct {
 	Word, Href string
@@ -70,9 +74,17 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if v.settings.Units == quantity.US {
 		view.Unit, view.MassUnit = "in", "lb"
 	}
+	view.Looser = looser(answer.Table)
+	for _, c := range loadClasses {
+		asks := "not covered now"
+		if l, ok := answer.Table.Least[c]; ok {
+			asks = "now " + v.voice.Units.IceText(l)
+		}
+		view.Own = append(view.Own, classField{c, classWord(c), asks})
+	}
 	view.Mass = "Asked with " + v.voice.Units.MassText(answer.Load.Mass) + " ..."
 	for _, c := range loadClasses {
-		view.Loads = append(view.Loads, loadView{strings.ReplaceAll(c, "_", " "), "/ice?load=" + c, c == load.Class})
+		view.Loads = append(view.Loads, loadView{classWord(c), "/ice?load=" + c, c == load.Class})
 	}
 	if view.Cold, err = h.cold(r, v); err != nil {
 		return err

@@ -89,6 +89,94 @@ func TestIceTableIsChosen(t *testing.T) {
 	}
 }
 
+// A table of the outfit's own is entered on the page with all that is to be known of it; what cannot be names the field and
+// changes nothing. One that asks for less than the default says who answers for it.
+func TestOwnIceTable(t *testing.T) {
+	_, h, _ := demo(t, true)
+	good := map[string]string{"own": "yes", "agency": "Long Flat rule", "jurisdiction": "Lake Tamaringen", "dated": "2026-01-10", "source": "guides' book", "by": "Ada Fell", "on_foot": "18", "snow_machine": "11 in", "car": "42 cm"}
+	enter := func(change map[string]string) (int, string) {
+		form := url.Values{"id": {journal.NewID().String()}}
+		for k, x := range good {
+			form.Set(k, x)
+		}
+		for k, x := range change {
+			form.Set(k, x)
+		}
+		w := post(h, "/ice-table", form)
+		return w.Code, w.Body.String()
+	}
+	for _, c := range []struct{ field, value, says string }{
+		{"agency", " ", "agency"}, {"jurisdiction", "", "jurisdiction"}, {"source", "", "source"}, {"by", " ", "by"}, {"dated", "", "dated"}, {"dated", "2026-13-01", "date"}, {"dated", "2027-01-01", "date"},
+		{"on_foot", "-18", "on_foot"}, {"on_foot", "0", "on_foot"}, {"car", "301", "car"}, {"car", "4 kg", "car"}, {"truck", "thick", "truck"}, {"agency", strings.Repeat("x", 500), "too long"},
+	} {
+		if code, body := enter(map[string]string{c.field: c.value}); code != http.StatusBadRequest || !strings.Contains(strings.ToLower(body), c.says) {
+			t.Errorf("%s %q: status %d, no %q", c.field, c.value, code, c.says)
+		}
+	}
+	if code, body := enter(map[string]string{"on_foot": "", "snow_machine": "", "car": ""}); code != http.StatusBadRequest || !strings.Contains(body, "no rows") {
+		t.Errorf("without rows: %d", code)
+	}
+	if page := get(h, "/ice").Body.String(); !strings.Contains(page, "asks for 15 cm") || strings.Contains(page, "Long Flat rule") {
+		t.Error("a refused table changed the answer")
+	}
+	if code, body := enter(nil); code != http.StatusSeeOther {
+		t.Fatalf("status %d: %s", code, body)
+	}
+	page := get(h, "/ice").Body.String()
+	for _, want := range []string{"asks for 18 cm", "Long Flat rule, Lake Tamaringen (2026-01-10), entered by Ada Fell"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	if strings.Contains(page, "asks for less than the occupational table") {
+		t.Error("a stricter table is called looser")
+	}
+	if code, _ := enter(map[string]string{"on_foot": "12"}); code != http.StatusSeeOther {
+		t.Fatalf("status %d", code)
+	}
+	if page := get(h, "/ice").Body.String(); !strings.Contains(page, "It asks for less than the occupational table for: on foot. Ada Fell answers for that.") {
+		t.Error("nobody answers for the looser table")
+	}
+	if page := get(h, "/ice?load=truck").Body.String(); !strings.Contains(page, "has no row for this load") {
+		t.Error("a figure was made up for a load without a row")
+	}
+}
+
+// What cannot be of a reading names the field and leaves nothing behind.
+func TestBadReadings(t *testing.T) {
+	d, h, _ := demo(t, true)
+	count := func() (n int) {
+		if err := d.Read(t.Context(), func(v desk.View) error { n = len(v.Log.Facts()); return nil }); err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	before := count()
+	for _, c := range []struct{ form, says string }{
+		{"total=-5", "ice of -50 mm is outside 0 to 4000"}, {"total=900", "ice of 9000 mm is outside 0 to 4000"}, {"total=40&white=50", "white"}, {"total=40&white=-1", "white"}, {"total=40+kg", "total"}, {"total=abc", "total"}, {"", "thickness"},
+		{"total=40&snow=-3", "snow"}, {"total=40&snow=9000", "snow"}, {"total=40&water=9000", "water"}, {"total=40&solid=50&layered=yes", "layer"}, {"total=40&crack=big", "crack"}, {"total=40+cm+16+in", "total"},
+	} {
+		form, err := url.ParseQuery(c.form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		form.Set("id", journal.NewID().String())
+		w := post(h, "/ice", form)
+		if w.Code != http.StatusBadRequest || !strings.Contains(strings.ToLower(w.Body.String()), c.says) {
+			t.Errorf("%s: status %d, says %q: %v", c.form, w.Code, c.says, regexp.MustCompile(`<h1>[^<]*</h1>|<p[^>]*>[^<]*</p>`).FindAllString(w.Body.String(), 6))
+		}
+	}
+	for _, bad := range []string{"mass=0", "mass=-3", "mass=heavy", "mass=", "mass=300+cm", "mass=1e9"} {
+		form, _ := url.ParseQuery(bad + "&what=truck&id=" + journal.NewID().String())
+		if w := post(h, "/parked", form); w.Code != http.StatusBadRequest {
+			t.Errorf("a load with %s: status %d", bad, w.Code)
+		}
+	}
+	if after := count(); after != before {
+		t.Errorf("%d entries became %d", before, after)
+	}
+}
+
 func TestFreezeUpIsSaved(t *testing.T) {
 	d, h, _ := demo(t, true)
 	set := func(day string) int {
