@@ -32,10 +32,11 @@ type Input struct {
 	Cover    safety.Cover    // the columns of the lake's zones, for the ice under a step
 	IceEnded time.Time       // since when older ice readings count no more; zero: nothing ended them
 	Forecast []safety.ForecastHour
-	Issued   time.Time // of the forecast; zero: none
-	Scout    Place     // where the scout stands
-	Rods     []Rod     // who fishes where now
-	Aim      string    // action, numbers, size, first_fish, learning; "": numbers
+	Issued   time.Time   // of the forecast; zero: none
+	Ends     safety.Ends // hours told that end the day of an evening plan
+	Scout    Place       // where the scout stands
+	Rods     []Rod       // who fishes where now
+	Aim      string      // action, numbers, size, first_fish, learning; "": numbers
 	Seed     uint64
 	Budget   int // evaluations; 0: the default
 	Home     safety.TurnBack

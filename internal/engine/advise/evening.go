@@ -159,7 +159,7 @@ func (e *eve) turnBackAt(start geo.Local) safety.TurnBack {
 	frame := e.in.Lake.Frame
 	in := safety.TurnBackInput{
 		Now: e.in.Now, Zone: e.in.Lake.Zone, Day: string(e.day), Landing: frame.Position(e.landing), LandingUnknown: !e.landingKnown,
-		Hazards: e.in.Lake.Hazards, Here: &start, Farthest: start, Frame: frame, Travel: "foot", Forecast: e.in.Forecast, Issued: e.in.Issued,
+		Hazards: e.in.Lake.Hazards, Here: &start, Farthest: start, Frame: frame, Travel: "foot", Forecast: e.in.Forecast, Issued: e.in.Issued, Ends: e.in.Ends,
 	}
 	if e.trip != nil {
 		if e.trip.Travel != "" {

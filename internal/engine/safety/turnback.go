@@ -37,15 +37,20 @@ type TurnBackInput struct {
 	Issued         time.Time          // of the forecast; zero: unknown, and the forecast counts as stale
 	Out            time.Time          // when the party came onto the ice: a shift is one from the wind of that hour; zero: 06:00 of the day
 	Crossings      []*lake.Hazard     // more ridges and cracks, when not in Hazards; those that lie across the way count
-	LegalClose     time.Time          // zero: none
 	Agreed         time.Time          // zero: none
-	Fuel           time.Time          // until when battery and fuel last, as told; zero: not told
-	Crossing       time.Time          // by when the last ridge or crack must lie behind, as told; zero: not told
-	Cold           time.Time          // until when whoever is coldest can be out, as told; zero: not told
+	Ends                              // hours that somebody told
 	Override       *Override
 	// Round makes the search for a way over water round hazards, given when the wind shifts: see [NewRound]. nil: not asked.
 	Round   func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool)
 	Margins map[string]time.Duration // by deadline code: more margin than the default, never less
+}
+
+// Ends are hours that end the day because somebody told them; zero: not told.
+type Ends struct {
+	LegalClose time.Time // from when fishing is not lawful
+	Fuel       time.Time // until when battery and fuel last
+	Crossing   time.Time // by when the last ridge or crack must lie behind
+	Cold       time.Time // until when whoever is coldest can be out
 }
 
 // Override is a new turn-back time that the guide has set, with its reason.

@@ -119,6 +119,7 @@ var doing = map[string]verb{
 	"bite": (*asker).doBite, "ice": (*asker).doIce, "crowd": (*asker).doCrowd, "hazard": (*asker).doHazard, "weather": (*asker).doWeather,
 	"forecast": (*asker).doForecast, "night": (*asker).doNight, "not_there": (*asker).doNotThere,
 	"depths": (*asker).doDepths,
+	"hours":  (*asker).doHours, "person": (*asker).doPerson, "head_count": (*asker).doHeadCount, "watch": (*asker).doWatch, "line": (*asker).doLine,
 }
 
 var asking = map[string]verb{

@@ -408,11 +408,16 @@ func (a *asker) doWeather(ctx context.Context, line []byte) (any, error) {
 		FromDeg  *int64     `json:"from_deg"`
 		CloudPct *int64     `json:"cloud_pct"`
 		Height   string     `json:"wind_height"` // face (default) or mast
+		SightM   *float64   `json:"sight_m"`
+		Snowing  string     `json:"snowing"`
 	}
 	if err := decode(line, &m); err != nil {
 		return nil, err
 	}
-	w := &journal.Weather{From: m.FromDeg, Cloud: m.CloudPct, WindHeight: m.Height}
+	w := &journal.Weather{From: m.FromDeg, Cloud: m.CloudPct, WindHeight: m.Height, Snowing: m.Snowing}
+	if m.SightM != nil {
+		w.Sight = journal.MM(quantity.Length(*m.SightM))
+	}
 	if m.AirC != nil {
 		v := int64(math.Round(*m.AirC * 10))
 		w.Air = &v

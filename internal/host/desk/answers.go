@@ -89,6 +89,7 @@ func (d *Desk) Evening(ctx context.Context, day journal.Day) (p advise.EveningPl
 		if in.Surface = d.surface(); in.Surface == nil {
 			return fmt.Errorf("desk: evening plan: %w", d.noOutline())
 		}
+		in.Ends = d.ends(day)
 		if p, err = advise.Evening(ctx, in, string(day)); err != nil || len(p.Starts) == 0 {
 			return err
 		}
@@ -321,6 +322,20 @@ func (d *Desk) Contours(ctx context.Context, levels []quantity.Length) (lines []
 		return nil
 	})
 	return lines, outline, err
+}
+
+// Bottom gives the depth surface of the whole lake.
+func (d *Desk) Bottom(ctx context.Context) (s *ground.Surface, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		if s = d.surface(); s == nil {
+			return d.noOutline()
+		}
+		return nil
+	})
+	return s, err
 }
 
 // SlopeAt gives the steepness of the bottom at a place, rise over run; NaN where it is not known.

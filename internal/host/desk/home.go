@@ -93,8 +93,7 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	in.Speed, in.Slowest, in.Earlier = pace.Speed, pace.Slowest, pace.Earlier
 	w := d.weather(now, hours)
 	in.FlatLight = safety.FlatLight(w.Observed, w.Hour)
-	in.LegalClose, in.Fuel = d.hourToday(LegalClose, today), d.hourToday(FuelUntil, today)
-	in.Crossing, in.Cold = d.hourToday(CrossingBy, today), d.hourToday(ColdUntil, today)
+	in.Ends = d.ends(today)
 	in.Way, in.Unread = d.morningLine(today, home, now)
 	for _, h := range d.lake.Hazards {
 		if h.InForce() && (h.What == "ridge" || h.What == "crack") {

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/engine/safety"
 	"icehand/internal/trade/journal"
 )
 
@@ -90,6 +91,11 @@ func (d *Desk) hourToday(which string, day journal.Day) time.Time {
 		return time.Time{}
 	}
 	return at
+}
+
+// ends gives the hours that end a day.
+func (d *Desk) ends(day journal.Day) safety.Ends {
+	return safety.Ends{LegalClose: d.hourToday(LegalClose, day), Fuel: d.hourToday(FuelUntil, day), Crossing: d.hourToday(CrossingBy, day), Cold: d.hourToday(ColdUntil, day)}
 }
 
 // Hours gives the hours told for a day as they were written, by key; an hour that nobody told is absent.
