@@ -16,6 +16,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"icehand/internal/base/num"
@@ -32,6 +33,9 @@ type Options struct {
 	Start    time.Time // of the weather; a week before FreezeUp leaves room for its doubt
 	Members  int       // 0 for 100
 	Seed     uint64
+	// Elsewhere are readings of the lake's other zones. They have freeze-up, air and weather in common with this one, so
+	// they teach it, as readings with a larger error. See [Among].
+	Elsewhere []*lake.IceReading
 }
 
 const usualMembers = 100
@@ -286,6 +290,11 @@ func Run(ctx context.Context, o Options, weather []ice.Weather, readings []*lake
 	if len(days) > 0 {
 		settleFrom = days[len(days)-1].at.Add(-settledFor)
 	}
+	for _, d := range daysOf(o.Elsewhere) {
+		d.elsewhere = true
+		days = append(days, d)
+	}
+	slices.SortStableFunc(days, func(a, b dayHoles) int { return a.at.Compare(b.at) })
 	var lessons []Lesson
 	for _, w := range weather {
 		if err := cmp.Or(ctx.Err(), c.refuse(w)); err != nil {
@@ -318,4 +327,35 @@ func Run(ctx context.Context, o Options, weather []ice.Weather, readings []*lake
 		}
 	}
 	return c, lessons, nil
+}
+
+// Zoned is what is known of a zone among the others of its lake.
+type Zoned struct {
+	Estimate Estimate // learned from the holes of all zones; its Deciding is never above what the zone's own holes give
+	Trail    []Change // by the zone's own holes
+	Lessons  []Lesson // of the zone's own holes
+	Ahead    *Cover   // learned from all, for looking ahead
+}
+
+// Among runs a zone twice, with its own holes and with those elsewhere as well, so that what other zones teach narrows
+// the estimate and may lower the figure for decisions, and never lifts it.
+func Among(ctx context.Context, o Options, weather []ice.Weather, readings []*lake.IceReading) (Zoned, error) {
+	alone := o
+	alone.Elsewhere = nil
+	own, lessons, err := Run(ctx, alone, weather, readings)
+	if err != nil {
+		return Zoned{}, err
+	}
+	z := Zoned{Estimate: own.Estimate(), Trail: own.Trail(), Lessons: lessons, Ahead: own}
+	if len(o.Elsewhere) == 0 {
+		return z, nil
+	}
+	if z.Ahead, _, err = Run(ctx, o, weather, readings); err != nil {
+		return Zoned{}, err
+	}
+	deciding := z.Estimate.Deciding
+	z.Estimate = z.Ahead.Estimate()
+	// (COVER-13)
+	z.Estimate.Deciding = min(z.Estimate.Deciding, deciding)
+	return z, nil
 }

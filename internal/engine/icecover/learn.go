@@ -23,6 +23,14 @@ const (
 	waterError = 0.007 // m
 )
 
+// How much more a hole of another zone may be off, since zones differ: all ours. Twice the spread over kilometres within a
+// zone for the total, and about as much again as drifts make for the white part and the snow.
+const (
+	zoneTotal = 0.06 // m
+	zoneWhite = 0.05 // m
+	zoneSnow  = 0.08 // m
+)
+
 // What a flag is worth as a number; ours.
 const (
 	slushSeen      = 0.04 // m, at least, where slush is noted; a member mean above it needs no telling
@@ -45,6 +53,8 @@ type dayHoles struct {
 	day      journal.Day
 	at       time.Time // of the last of them, when all of them count as drilled
 	readings []*lake.IceReading
+
+	elsewhere bool // in another zone
 }
 
 // daysOf sorts readings into days, by time.
@@ -76,7 +86,7 @@ type visit struct {
 	holes                     int
 	total, white, snow, water average
 	solid                     average // thickest single layer, where layered
-	slush, layered            bool
+	slush, layered, elsewhere bool
 }
 
 type average struct {
@@ -161,6 +171,10 @@ func (c *Cover) Learn(readings []*lake.IceReading) []Lesson {
 // without them. A thin hole lowers the estimate, and yet, by making it surer, may lift its low end; that is not to count.
 // Settling costs an update for each hole left out; without it the figure is the quantile.
 func (c *Cover) learn(d dayHoles, settle bool) []Lesson {
+	if d.elsewhere {
+		c.learnElsewhere(d)
+		return nil
+	}
 	thickestFirst := slices.Clone(d.readings)
 	slices.SortStableFunc(thickestFirst, func(a, b *lake.IceReading) int { return cmp.Compare(Worth(b).Thickness, Worth(a).Thickness) })
 	most, least := Worth(thickestFirst[0]).Thickness, Worth(thickestFirst[len(thickestFirst)-1]).Thickness
@@ -181,6 +195,15 @@ func (c *Cover) learn(d dayHoles, settle bool) []Lesson {
 	return lessons
 }
 
+// learnElsewhere moves the members by the holes of another zone. What they tell of layers and slush stays there.
+func (c *Cover) learnElsewhere(d dayHoles) {
+	visits := visitsOf(d.readings)
+	for i := range visits {
+		visits[i].elsewhere = true
+	}
+	c.visit(visits)
+}
+
 func (c *Cover) visit(visits []visit) []Lesson {
 	var out []Lesson
 	for _, v := range visits {
@@ -198,6 +221,10 @@ func (c *Cover) bring(v visit) Lesson {
 		c.load()
 		c.members.Inflate(inflation)
 		c.store()
+	}
+	if v.elsewhere {
+		c.bringElsewhere(v)
+		return lesson
 	}
 	lesson.Surprise, lesson.Tempered = c.update(v.total.value(), totalError, func(col ice.Column) quantity.Length {
 		if v.layered {
@@ -224,6 +251,17 @@ func (c *Cover) bring(v visit) Lesson {
 		c.parted = ""
 	}
 	return lesson
+}
+
+// bringElsewhere brings in what a visit to another zone tells of this one.
+func (c *Cover) bringElsewhere(v visit) {
+	c.update(v.total.value(), math.Hypot(totalError, zoneTotal), ice.Column.Total)
+	if v.white.n > 0 {
+		c.update(v.white.value(), math.Hypot(whiteError, zoneWhite), func(col ice.Column) quantity.Length { return col.White })
+	}
+	if v.snow.n > 0 {
+		c.update(v.snow.value(), math.Hypot(snowError, zoneSnow), ice.Column.SnowDepth)
+	}
 }
 
 // updateSlush brings in whether slush was seen: the flags tell no depth.

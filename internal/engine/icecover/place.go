@@ -14,9 +14,27 @@ type Zone string
 
 // The zones. Near the shore the same total holds more white ice [AdamsProwse1981].
 const (
-	Shore Zone = "shore"
-	Open  Zone = "open"
+	Shore    Zone = "shore"
+	Open     Zone = "open"     // away from the shore, while no wind is known to prevail
+	Lee      Zone = "lee"      // where one prevails, of the open ice: near the shore that it comes from, where drifts settle
+	Windward Zone = "windward" // the rest of it, blown
 )
+
+// Zones lists those of a lake where a wind is known to prevail, or is not.
+func Zones(prevails bool) []Zone {
+	if prevails {
+		return []Zone{Shore, Lee, Windward}
+	}
+	return []Zone{Shore, Open}
+}
+
+// Within gives the zone of a place of the open ice by its distance to the shore upwind.
+func Within(fetch quantity.Length) Zone {
+	if fetch <= LeeReach {
+		return Lee
+	}
+	return Windward
+}
 
 // ShoreZone is how far the zone along the shore reaches out; ours.
 const ShoreZone = 200 * quantity.Metre

@@ -159,6 +159,9 @@ func TestRefit(t *testing.T) {
 }
 
 func TestZones(t *testing.T) {
+	if Within(LeeReach) != Lee || Within(LeeReach+1) != Windward || len(Zones(false)) != 2 || len(Zones(true)) != 3 {
+		t.Error("lee")
+	}
 	if ZoneAt(199*quantity.Metre, true) != Shore || ZoneAt(200*quantity.Metre, true) != Open || ZoneAt(900*quantity.Metre, false) != Shore {
 		t.Error("zones")
 	}

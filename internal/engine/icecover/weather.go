@@ -15,7 +15,10 @@ type Hour struct {
 	Air               quantity.Celsius
 	Snow              quantity.Length // new snow in the hour
 	AirTold, SnowTold bool
-	Rain              bool // told to fall on the ice, warm or not
+	Rain              bool           // told to fall on the ice, warm or not
+	Wind              quantity.Speed // at 10 m
+	From              quantity.Bearing
+	WindTold          bool // with its direction
 }
 
 // How hours become steps; all ours.

@@ -14,6 +14,7 @@ import (
 // judged about the thinnest hole that counts there.
 type Cover struct {
 	Shore   func(geo.Local) (quantity.Length, bool) // distance to the nearest shore; nil: not known
+	Fetch   func(geo.Local) quantity.Length         // distance to the shore upwind of the prevailing wind; nil: none prevails
 	Columns map[icecover.Zone]Column
 	Scatter icecover.Scatter // the zero value: the usual one
 	Events  []icecover.Event // of the weather, which end the worth of readings
@@ -59,7 +60,11 @@ func (c Cover) Zone(at geo.Local) icecover.Zone {
 	if c.Shore == nil {
 		return icecover.ZoneAt(0, false)
 	}
-	return icecover.ZoneAt(c.Shore(at))
+	zone := icecover.ZoneAt(c.Shore(at))
+	if zone == icecover.Open && c.Fetch != nil {
+		return icecover.Within(c.Fetch(at))
+	}
+	return zone
 }
 
 // basis works out the field about the place from all holes of the zone that still count, carried to now: melt is taken

@@ -310,3 +310,21 @@ func TestAgedTexts(t *testing.T) {
 		}
 	}
 }
+
+// Open ice is parted into lee and blown ice once a wind prevails; the shore's zone stays the shore's.
+func TestZoneByFetch(t *testing.T) {
+	c := Cover{Shore: func(p geo.Local) (quantity.Length, bool) { return quantity.Length(p.E), true }}
+	for _, x := range []struct {
+		east    float64
+		prevail bool
+		want    icecover.Zone
+	}{{500, false, icecover.Open}, {199, true, icecover.Shore}, {200, true, icecover.Lee}, {1000, true, icecover.Lee}, {1001, true, icecover.Windward}} {
+		c.Fetch = nil
+		if x.prevail {
+			c.Fetch = func(p geo.Local) quantity.Length { return quantity.Length(p.E) }
+		}
+		if got := c.Zone(geo.Local{E: x.east}); got != x.want {
+			t.Errorf("%v m off, prevailing %v: %s", x.east, x.prevail, got)
+		}
+	}
+}

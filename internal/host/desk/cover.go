@@ -6,6 +6,8 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
+	"math"
+	"slices"
 	"time"
 
 	"github.com/google/uuid"
@@ -63,6 +65,7 @@ func (d *Desk) cover(ctx context.Context, now time.Time) (safety.Cover, error) {
 		}
 	}
 	out.Scatter = d.scatter(now, out.Shore)
+	out.Fetch = d.fetch(now, hours)
 	c.zones = nil
 	if out.Missing = d.noFreezeUp(now); out.Missing == "" {
 		if err := d.columns(ctx, now, hours, &out); err != nil {
@@ -74,6 +77,30 @@ func (d *Desk) cover(ctx context.Context, now time.Time) (safety.Cover, error) {
 	}
 	*c = coverCache{key: key, hour: hour, cover: out, ok: true, zones: c.zones, layers: c.layers, today: c.today, scatter: c.scatter}
 	return out, nil
+}
+
+// fetchStep is the step in which the shore upwind is looked for.
+const fetchStep = 50.0 // m
+
+// fetch gives the distance to the shore upwind, up to a step beyond the lee; nil while no wind is known to prevail.
+func (d *Desk) fetch(now time.Time, hours []icecover.Hour) func(geo.Local) quantity.Length {
+	s := d.surface()
+	if s == nil || d.noFreezeUp(now) != "" {
+		return nil
+	}
+	past := slices.DeleteFunc(slices.Clone(hours), func(h icecover.Hour) bool { return h.Start.After(now) })
+	from, prevails := icecover.Prevailing(d.lake.FreezeUp.Midnight(d.lake.Zone), past)
+	if !prevails {
+		return nil
+	}
+	sin, cos := math.Sincos(from.Degrees() * math.Pi / 180)
+	return func(p geo.Local) quantity.Length {
+		walked := 0.0
+		for walked <= icecover.LeeReach.Metres() && s.OnWater(geo.Local{E: p.E + walked*sin, N: p.N + walked*cos}) {
+			walked += fetchStep
+		}
+		return quantity.Length(walked)
+	}
 }
 
 // ahead carries a zone's column on to a moment by the forecast; nil where column or forecast do not reach. The caller
@@ -109,7 +136,7 @@ func (d *Desk) coverKey() uint64 {
 		fmt.Fprint(h, *r)
 	}
 	for _, o := range d.lake.Observed {
-		fmt.Fprint(h, o.When.Unix(), o.AirTold, o.Air)
+		fmt.Fprint(h, o.When.Unix(), o.AirTold, o.Air, o.WindTold, o.Wind, o.From)
 	}
 	return h.Sum64()
 }
@@ -126,7 +153,7 @@ func (d *Desk) noFreezeUp(now time.Time) string {
 	return ""
 }
 
-// columns runs the column of every zone in which a hole was read this winter.
+// columns runs the column of every zone, once a hole was read anywhere this winter.
 func (d *Desk) columns(ctx context.Context, now time.Time, hours []icecover.Hour, out *safety.Cover) error {
 	freezeUp := d.lake.FreezeUp.Midnight(d.lake.Zone).Add(12 * time.Hour)
 	start := freezeUp.AddDate(0, 0, -leadDays)
@@ -141,16 +168,25 @@ func (d *Desk) columns(ctx context.Context, now time.Time, hours []icecover.Hour
 		}
 	}
 	out.Columns, d.covers.zones = map[icecover.Zone]safety.Column{}, map[icecover.Zone]*icecover.Cover{}
-	for zone, readings := range byZone {
-		c, lessons, err := icecover.Run(ctx, icecover.Options{FreezeUp: freezeUp, Start: start, Seed: d.opt.Seed}, steps, readings)
+	for _, zone := range icecover.Zones(out.Fetch != nil) { // one without a hole learns from the others
+		if len(byZone) == 0 {
+			break
+		}
+		var others []*lake.IceReading
+		for _, other := range icecover.Zones(out.Fetch != nil) {
+			if other != zone {
+				others = append(others, byZone[other]...)
+			}
+		}
+		z, err := icecover.Among(ctx, icecover.Options{FreezeUp: freezeUp, Start: start, Seed: d.opt.Seed, Elsewhere: others}, steps, byZone[zone])
 		if err != nil {
 			return fmt.Errorf("desk: ice columns: %w", err)
 		}
-		column := safety.Column{Estimate: c.Estimate(), Trail: c.Trail()}
-		for _, l := range lessons {
+		column := safety.Column{Estimate: z.Estimate, Trail: z.Trail}
+		for _, l := range z.Lessons {
 			column.Odd = column.Odd || l.Tempered && journal.DayOf(l.At, d.lake.Zone) == journal.DayOf(now, d.lake.Zone)
 		}
-		out.Columns[zone], d.covers.zones[zone] = column, c
+		out.Columns[zone], d.covers.zones[zone] = column, z.Ahead
 	}
 	return nil
 }
@@ -199,8 +235,9 @@ func (d *Desk) seasonHours(ctx context.Context) ([]icecover.Hour, error) {
 		}
 	}
 	for _, o := range d.lake.Observed {
-		if o.AirTold {
-			out = append(out, icecover.Hour{Start: o.When.Truncate(time.Hour), Air: o.Air, AirTold: true})
+		wind := o.WindTold && o.FromTold
+		if o.AirTold || wind {
+			out = append(out, icecover.Hour{Start: o.When.Truncate(time.Hour), Air: o.Air, AirTold: o.AirTold, Wind: o.Wind, From: o.From, WindTold: wind})
 		}
 	}
 	return out, nil
@@ -238,6 +275,9 @@ func weatherHours(f weather.Forecast) []icecover.Hour {
 		}
 		if h.Snow != nil {
 			x.Snow, x.SnowTold = *h.Snow, true
+		}
+		if h.Wind != nil && h.WindFrom != nil {
+			x.Wind, x.From, x.WindTold = *h.Wind, *h.WindFrom, true
 		}
 		x.Rain = h.Precip != nil && *h.Precip >= leastRain && (h.Snow == nil || *h.Snow == 0) && (h.Temperature == nil || *h.Temperature > coldestRain)
 		out = append(out, x)

@@ -64,7 +64,8 @@ func (v Voice) restsOn(a safety.IceAnswer) []string {
 }
 
 // zones name the parts of the lake.
-var zones = map[icecover.Zone]string{icecover.Shore: "along the shore", icecover.Open: "away from the shore"}
+var zones = map[icecover.Zone]string{icecover.Shore: "along the shore", icecover.Open: "away from the shore",
+	icecover.Lee: "in the lee of the shore", icecover.Windward: "on the blown ice"}
 
 // Column says what the column of a zone says: nine chances of ten lie between the figures.
 func (v Voice) Column(e icecover.Estimate, zone icecover.Zone) []string {
