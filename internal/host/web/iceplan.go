@@ -60,7 +60,7 @@ func planIce(d desk.View, v *visit, on desk.Loads) *icePlan {
 			hi = geo.Local{E: max(hi.E, x.At.E), N: max(hi.N, x.At.N)}
 		}
 	}
-	centre, edge := geo.Local{E: (lo.E + hi.E) / 2, N: (lo.N + hi.N) / 2}, on.Reach.Metres()/2+planEdge
+	centre, edge := geo.Local{E: (lo.E + hi.E) / 2, N: (lo.N + hi.N) / 2}, on.Reach.Metres()+planEdge
 	reach := max(planLeast, (hi.N-lo.N)/2+edge, ((hi.E-lo.E)/2+edge)*planHigh/planWide)
 	k := sketcher{lo: geo.Local{E: centre.E - reach*planWide/planHigh, N: centre.N - reach}, hi: geo.Local{E: centre.E + reach*planWide/planHigh, N: centre.N + reach}, scale: planHigh / (2 * reach)}
 	p := &icePlan{Width: number(planWide), Height: number(planHigh), Says: "Circle: " + v.voice.Units.DistanceText(on.Reach) + ". What stands within one weighs with it."}
