@@ -101,6 +101,7 @@ var strata = []stratum{
 	{"sim", []string{"base", "trade", "physics", "stats", "engine", "keep/store", "feed", "sim"}},
 	{"host", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host"}},
 	{"host/cli", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host", "check", "sim"}},
+	{"host/imagery", []string{"base"}}, // pictures from above, fetched on request; the server's alone
 	{"host/rehearsal", []string{"base", "engine", "host", "sim"}}, // its page belongs to the server alone, so that the phone carries no made-up lakes
 	{"guard", nil},
 }

@@ -75,6 +75,20 @@ function oddsStyle(f) {
 	});
 }
 
+// formStyle draws the forms of the bottom: humps and basins ringed, edges heavy, their foot dashed, each named where there is room.
+function formStyle(f, resolution) {
+	const sort = f.get("sort");
+	if (f.getGeometry().getType() === "Point") {
+		if (resolution > 40 || Math.sqrt(f.get("size")) * 100 < 12 * resolution) return null;
+		return new Style({ text: text(f.get("text"), {}), zIndex: 3 });
+	}
+	const look = { hump: [3], basin: [3, [10, 4]], edge: [2], transition: [1.2, [2, 5]] }[sort];
+	return new Style({
+		stroke: new Stroke({ color: ink("ink"), width: look[0], lineDash: look[1] }),
+		fill: sort === "edge" ? new Fill({ color: hatch() }) : undefined, zIndex: sort === "transition" ? 0 : 1,
+	});
+}
+
 // holeStyle draws a ring for nothing, dots for marks, a filled ring for kept fish; today's bold, older ones thin.
 function holeStyle(f, resolution) {
 	const today = f.get("today"), state = f.get("state");
@@ -186,6 +200,10 @@ export async function show(box) {
 		odds: new ImageLayer({ zIndex: 0 }),
 		depth: vector(depthStyle, 1, true),
 		lines: vector(oddsStyle, 2, true),
+		above: new ImageLayer({ zIndex: 0 }),
+		spread: new ImageLayer({ zIndex: 0 }),
+		doubt: vector(oddsStyle, 2, true),
+		bottom: vector(formStyle, 2, true),
 		shore: vector(shoreStyle, 3),
 		day: vector(dayStyle, 4),
 		ice: vector(iceStyle, 4, true),
@@ -205,7 +223,7 @@ export async function show(box) {
 	map.getView().on("change:rotation", needle);
 	const [lake] = await Promise.all([data("/map/lake.json"), today(true), odds()]);
 	for (const f of read.readFeatures(lake)) layers[f.get("sort") === "shore" ? "shore" : "depth"].getSource().addFeature(f);
-	layers.ice.setVisible(false);
+	for (const l of [layers.ice, layers.above, layers.spread, layers.doubt, layers.bottom]) l.setVisible(false);
 	map.once("rendercomplete", () => { box.dataset.drawn = "yes"; });
 	map.render();
 	clock = setInterval(() => { if (!document.hidden) Promise.all([today(false), odds()]).catch(() => note("The map has not been brought up to date.")); }, 60000);
@@ -251,6 +269,22 @@ async function odds() {
 	const legend = document.querySelector("#map-legend span");
 	if (legend) legend.textContent = d.text;
 }
+
+// field puts a picture and lines that were asked for on their layers.
+async function field(path, picture, lines) {
+	const d = await data(path + ".json");
+	if (!map) return;
+	if (picture) picture.setSource(new ImageStatic({ url: path + ".png?" + Date.now(), imageExtent: d.extent, projection: plane, interpolate: true }));
+	if (lines) {
+		lines.getSource().clear();
+		lines.getSource().addFeatures(read.readFeatures(d));
+	}
+	note(d.text);
+}
+
+const spread = () => field("/map/spread", layers.spread, layers.doubt);
+const bottom = () => field("/map/bottom", null, layers.bottom);
+const above = () => field("/map/above", layers.above, null);
 
 function note(words) {
 	const n = document.getElementById("map-note");
@@ -364,14 +398,20 @@ function press(what) {
 			aim();
 			break;
 		case "layers": {
-			full = (full + 1) % 4;
-			layers.odds.setVisible(full % 2 === 0);
-			layers.lines.setVisible(full % 2 === 0);
-			layers.depth.setVisible(full < 2);
+			full = (full + 1) % (document.getElementById("chart").dataset.above ? 7 : 6);
+			layers.odds.setVisible(full === 0 || full === 2);
+			layers.lines.setVisible(full === 0 || full === 2);
+			layers.depth.setVisible(full < 2 || full === 5);
 			layers.ice.setVisible(full === 3);
-			layers.names.setVisible(full !== 3);
-			note(["Odds and depth.", "Depth only.", "Odds only.", ""][full]);
-			if (full === 3) ice().catch(() => note("The ice readings have not come."));
+			layers.names.setVisible(full < 3);
+			layers.spread.setVisible(full === 4);
+			layers.doubt.setVisible(full === 4);
+			layers.bottom.setVisible(full === 5);
+			layers.above.setVisible(full === 6);
+			document.getElementById("map-legend").hidden = full > 2;
+			note(["Odds and depth.", "Depth only.", "Odds only.", "", "", "", "Asking for the picture ..."][full]);
+			const ask = [null, null, null, ice, spread, bottom, above][full];
+			if (ask) ask().catch(() => note(full === 6 ? "The picture has not come. The map works without." : "That layer has not come."));
 			break;
 		}
 	}

@@ -10,6 +10,7 @@ import (
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/ground"
+	"icehand/internal/engine/sounder"
 	"icehand/internal/physics/sun"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
@@ -110,7 +111,7 @@ func Pieces(p *party.View, s *party.Sit, to time.Time) []Span {
 // placeOf gives depth and edge at a hole: the depth as measured, else off the map, else that of any likely place.
 func placeOf(l *lake.View, h *lake.Hole, surfaces []*ground.Surface) Place {
 	p := Search{Surfaces: surfaces}.place(h.At, "")
-	if z, _ := ground.TrueDepth(l, h); z > 0 {
+	if z, _ := sounder.Depth(l, h); z > 0 {
 		p.Depth = Range{z, z}
 	}
 	return p

@@ -52,9 +52,13 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	local.Handle("POST /local/ice-table", localRecord[iceTable](d))
 	local.Handle("POST /local/ice-strength", localRecord[iceStrength](d))
 	local.Handle("POST /local/clarity", localRecord[clarity](d))
+	pictures, err := g.imagery()
+	if err != nil {
+		return err
+	}
 	rehearsals := rehearsal.New(slog.Default())
 	defer rehearsals.Close()
-	err := serve.Run(ctx, serve.Options{Desk: d, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: rehearsals.Extras(), Started: func(address string) error {
+	err = serve.Run(ctx, serve.Options{Desk: d, Imagery: pictures, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: rehearsals.Extras(), Started: func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
 		g.lines("", banner)
 		return st.SetAddress(address)

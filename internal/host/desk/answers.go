@@ -18,8 +18,13 @@ import (
 	"icehand/internal/trade/lake"
 )
 
-// stepCache keeps the last next step until something new is recorded, the phone moves or a minute goes by.
+// thinkOver is how old a first answer is before it is thought over; our own choice.
+const thinkOver = 5 * time.Second
+
+// stepCache keeps the last next step until something new is recorded, the phone moves or a minute goes by. Asked for
+// again meanwhile, it is thought over once.
 type stepCache struct {
+	over bool // thought over
 	pos  uint64
 	now  time.Time
 	here advise.Place
@@ -38,21 +43,27 @@ func (d *Desk) Next(ctx context.Context, from *advise.Place) (step advise.Step, 
 		if from != nil {
 			here = *from
 		}
-		c := &d.step
+		c, again := &d.step, false
 		moved := here.Known != c.here.Known || here.Known && here.At.Distance(c.here.At) > 3*quantity.Metre
 		if c.ok && c.pos == uint64(d.pos) && !moved && now.Sub(c.now) < time.Minute && !now.Before(c.now) {
-			step = c.step
-			return nil
+			if c.over || now.Sub(c.now) < thinkOver {
+				step = c.step
+				return nil
+			}
+			again = true
 		}
 		in, err := d.input(ctx, now, here)
 		if err != nil {
 			return err
 		}
 		in.Answers = true
+		if again {
+			in.Budget = advise.MoreBudget
+		}
 		if step, err = advise.Next(ctx, in); err != nil {
 			return fmt.Errorf("desk: next step: %w", err)
 		}
-		*c = stepCache{pos: uint64(d.pos), now: now, here: here, step: step, ok: true}
+		*c = stepCache{over: again, pos: uint64(d.pos), now: now, here: here, step: step, ok: true}
 		return nil
 	})
 	return step, err
@@ -400,9 +411,10 @@ func (d *Desk) HoleByNumber(ctx context.Context, day journal.Day, number int64) 
 type Question struct {
 	From *advise.Place
 	// Guess says that From is where the record last puts the scout, not a fix: the turn-back time stays the careful one.
-	Guess bool
-	Rods  []advise.Rod // nil: the sits that last
-	Aim   string       // "": the day's
+	Guess  bool
+	Rods   []advise.Rod // nil: the sits that last
+	Aim    string       // "": the day's
+	Budget int          // places weighed; 0: those of a first answer
 }
 
 // NextFor answers the next step for a stated scout and rods. It is not cached.
@@ -433,7 +445,7 @@ func (d *Desk) NextFor(ctx context.Context, q Question) (step advise.Step, err e
 			}
 			in.Home = d.turnBack(now, advise.Place{}, hours, issued)
 		}
-		in.Answers = true
+		in.Answers, in.Budget = true, q.Budget
 		step, err = advise.Next(ctx, in)
 		return err
 	})

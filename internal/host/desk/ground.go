@@ -13,6 +13,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/ground"
 	"icehand/internal/engine/safety"
+	"icehand/internal/engine/sounder"
 	"icehand/internal/feed/chart"
 	"icehand/internal/feed/file"
 	"icehand/internal/feed/weather"
@@ -197,7 +198,7 @@ func (d *Desk) measured() []ground.Sounding {
 	var out []ground.Sounding
 	for _, h := range d.lake.Holes {
 		if h.Placed && h.Depth > 0 && h.DepthBy != "map" && onOutline(d.ground.polygons, h.At) {
-			depth, _ := ground.TrueDepth(d.lake, h)
+			depth, _ := sounder.Depth(d.lake, h)
 			out = append(out, ground.Sounding{At: h.At, Depth: depth, Kind: ground.FromHole, ID: fmt.Sprintf("%d of %s", h.Number, h.Day)})
 		}
 	}

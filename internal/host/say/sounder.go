@@ -5,11 +5,11 @@ import (
 	"math"
 
 	"icehand/internal/base/quantity"
-	"icehand/internal/engine/ground"
+	"icehand/internal/engine/sounder"
 )
 
 // Sounder says what was told of a sounder.
-func (v Voice) Sounder(s ground.Sounder) string {
+func (v Voice) Sounder(s sounder.Sounder) string {
 	text := fmt.Sprintf("assumes %.0f m/s, hung %s", s.Assumed.MetresPerSecond(), v.small(s.Hang))
 	if s.Cone > 0 {
 		text += fmt.Sprintf(", cone %.0f degrees", float64(s.Cone))
@@ -18,7 +18,7 @@ func (v Voice) Sounder(s ground.Sounder) string {
 }
 
 // TrueDepth says what a shown depth stands for.
-func (v Voice) TrueDepth(depth quantity.Length, s ground.Sounder) string {
+func (v Voice) TrueDepth(depth quantity.Length, s sounder.Sounder) string {
 	text := v.Units.DepthText(depth)
 	if v.Units == quantity.US {
 		text = fmt.Sprintf("%.1f ft", depth.Feet())
@@ -27,7 +27,7 @@ func (v Voice) TrueDepth(depth quantity.Length, s ground.Sounder) string {
 }
 
 // Sight says how wide a sounder sees and what the bottom hides from it. Nothing seen there is no proof of no fish.
-func (v Voice) Sight(s ground.Sight) string {
+func (v Voice) Sight(s sounder.Sight) string {
 	text := fmt.Sprintf("Sees about %s across at the bottom. Cannot see the lowest %s under the hole, %s at the rim.", v.Units.DepthText(s.Footprint), v.small(s.Beneath), v.small(s.AtEdge))
 	if s.Smear >= 10*quantity.Centimetre {
 		text += fmt.Sprintf(" The slope smears the bottom over %s.", v.small(s.Smear))

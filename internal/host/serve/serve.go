@@ -36,6 +36,7 @@ type Options struct {
 	Extras  []web.Extra                // pages that the phone does not carry
 	Started func(address string) error // called once with http://HOST:PORT when the listener is up
 	Log     *slog.Logger               // nil: the default logger
+	Imagery *web.Imagery               // pictures from above; nil: none are offered
 }
 
 // Times of the listener: a phone on a bad line may be slow, but nobody keeps a connection for nothing.
@@ -131,7 +132,7 @@ func Handler(o Options) (http.Handler, error) {
 	if o.Local != nil {
 		mux.Handle("/local/", capped(mostFile, o.Local))
 	}
-	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units, Extras: o.Extras})
+	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units, Extras: o.Extras, Imagery: o.Imagery})
 	mux.Handle("POST /import", capped(mostFile, pages))
 	mux.Handle("/", capped(mostForm, pages))
 	return sameMachine(secured(http.NewCrossOriginProtection().Handler(mux))), nil

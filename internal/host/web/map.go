@@ -25,6 +25,7 @@ type mapView struct {
 	Hazards []hazardKey
 	Done    string
 	Step    stepView
+	Above   string // "yes" where a picture from above can be had
 }
 
 // legendView explains one colour step of the odds.
@@ -66,6 +67,9 @@ func (h *handler) lakeMap(w http.ResponseWriter, r *http.Request, v *visit) erro
 	}
 	if view.Step, err = h.stepNow(r, v); err != nil {
 		return err
+	}
+	if h.Imagery != nil {
+		view.Above = "yes"
 	}
 	for i, p := range oddsLevels {
 		view.Legend = append(view.Legend, legendView{fmt.Sprintf("shade-%d", i+1), say.Fraction(p)})

@@ -13,7 +13,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
-	"icehand/internal/engine/ground"
+	"icehand/internal/engine/sounder"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/journal"
@@ -264,7 +264,7 @@ func (h *handler) spotAndKeys(r *http.Request, v *visit, at spot, chosen, leavin
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
 		hole := d.Lake.Hole(at.hole)
 		if hole != nil && hole.Depth > 0 {
-			depth, _ = ground.TrueDepth(d.Lake, hole)
+			depth, _ = sounder.Depth(d.Lake, hole)
 			charted = false
 		}
 		rods := d.Party.RodsAt(d.Now)

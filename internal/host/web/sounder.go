@@ -7,7 +7,7 @@ import (
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
-	"icehand/internal/engine/ground"
+	"icehand/internal/engine/sounder"
 	"icehand/internal/trade/journal"
 )
 
@@ -19,12 +19,12 @@ func plainNumber(x float64, digits int) string {
 }
 
 // sounder fills the form; without one told, with what is usual.
-func (v *visit) sounder(s ground.Sounder, told bool) sounderView {
+func (v *visit) sounder(s sounder.Sounder, told bool) sounderView {
 	out := sounderView{Says: "not told, depths as shown", WaterUnit: "C"}
 	if told {
 		out.Says = v.voice.Sounder(s)
 	} else {
-		s = ground.Sounder{Assumed: 1500, Water: 2} // what displays commonly assume, and water between 0 and 4 C
+		s = sounder.Sounder{Assumed: 1500, Water: 2} // what displays commonly assume, and water between 0 and 4 C
 	}
 	out.Assumed, out.Water = plainNumber(s.Assumed.MetresPerSecond(), 1), plainNumber(s.Water.Degrees(), 1)
 	out.Hang = plainNumber(s.Hang.Metres(), 2)
@@ -65,7 +65,7 @@ func (h *handler) postSounder(w http.ResponseWriter, r *http.Request, v *visit) 
 	if failed != nil {
 		return failed
 	}
-	s := ground.Sounder{Assumed: quantity.Speed(number("assumed", "sound speed", 0)), Hang: hang, Cone: quantity.Angle(number("cone", "cone", 0))}
+	s := sounder.Sounder{Assumed: quantity.Speed(number("assumed", "sound speed", 0)), Hang: hang, Cone: quantity.Angle(number("cone", "cone", 0))}
 	if v.settings.Units == quantity.US {
 		s.Water = quantity.Celsius((number("water", "temperature", 36) - 32) / 1.8)
 	} else {
@@ -78,7 +78,7 @@ func (h *handler) postSounder(w http.ResponseWriter, r *http.Request, v *visit) 
 	if err != nil {
 		return err
 	}
-	if err := h.Desk.Record(r.Context(), a, &journal.Setting{Key: ground.SounderSetting, Value: value}); err != nil {
+	if err := h.Desk.Record(r.Context(), a, &journal.Setting{Key: sounder.Setting, Value: value}); err != nil {
 		return err
 	}
 	return back(w, r, "/depth?hole="+hole.String())

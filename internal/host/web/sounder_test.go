@@ -51,3 +51,5 @@ func TestSounderOnTheDepthPage(t *testing.T) {
 }
 
 func whole(x float64) string { return strconv.Itoa(int(x)) }
+
+func decimals(x float64, digits int) string { return strconv.FormatFloat(x, 'f', digits, 64) }

@@ -13,7 +13,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
-	"icehand/internal/engine/ground"
+	"icehand/internal/engine/sounder"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/lake"
@@ -44,7 +44,7 @@ func (h *handler) holes(w http.ResponseWriter, r *http.Request, v *visit) error 
 			row := holeRow{Name: say.HoleName(o, d.Today), Href: "/?hole=" + o.ID.String()}
 			parts := []string{"drilled " + v.voice.Clock(o.Drilled)}
 			if o.Depth > 0 {
-				depth, _ := ground.TrueDepth(d.Lake, o)
+				depth, _ := sounder.Depth(d.Lake, o)
 				parts = append(parts, v.voice.Units.DepthText(depth))
 			}
 			if l := last[o.ID]; l != nil {
@@ -225,7 +225,7 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 		view.Unit, step = "ft", quantity.Foot
 	}
 	var o lake.Hole
-	var sounder ground.Sounder
+	var instrument sounder.Sounder
 	var depth quantity.Length
 	var told, corrected bool
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
@@ -235,9 +235,9 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 		}
 		o = *x
 		view.Title, view.ID = "Depth at hole "+say.HoleName(x, d.Today), x.ID.String()
-		sounder, told = ground.SounderAt(d.Lake, o.Drilled)
-		depth, corrected = ground.TrueDepth(d.Lake, &o)
-		now, tell := ground.SounderAt(d.Lake, d.Now)
+		instrument, told = sounder.At(d.Lake, o.Drilled)
+		depth, corrected = sounder.Depth(d.Lake, &o)
+		now, tell := sounder.At(d.Lake, d.Now)
 		view.Sounder = v.sounder(now, tell)
 		return nil
 	})
@@ -254,7 +254,7 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 		}
 	}
 	if corrected {
-		view.True = v.voice.TrueDepth(depth, sounder)
+		view.True = v.voice.TrueDepth(depth, instrument)
 	}
 	if told {
 		slope := math.NaN()
@@ -264,7 +264,7 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 		if depth <= 0 {
 			depth = about
 		}
-		if s, ok := sounder.Sees(depth, slope); ok {
+		if s, ok := instrument.Sees(depth, slope); ok {
 			view.Sees = v.voice.Sight(s)
 		}
 	}

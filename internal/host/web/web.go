@@ -33,6 +33,8 @@ type Options struct {
 	Name   string          // shown on the pages, for example "demo"; may be empty
 	Units  quantity.System // of a phone that has not chosen
 	Extras []Extra         // pages that this host alone has
+	// Imagery is a picture from above; nil: none is offered.
+	Imagery *Imagery
 }
 
 // handler holds what requests share.
@@ -90,12 +92,18 @@ func (h *handler) routes() map[string]page {
 		"GET /turn-back": h.turnBackForm,
 		"GET /":          h.nowhere,
 
-		"GET /map/lake.json":  h.mapLake,
-		"GET /map/today.json": h.mapToday,
-		"GET /map/odds.json":  h.mapOdds,
-		"GET /map/odds.png":   h.mapOddsImage,
-		"GET /map/ice.json":   h.mapIce,
-		"GET /map/place":      h.mapPlace,
+		"GET /map/lake.json":   h.mapLake,
+		"GET /map/today.json":  h.mapToday,
+		"GET /map/odds.json":   h.mapOdds,
+		"GET /map/odds.png":    h.mapOddsImage,
+		"GET /map/ice.json":    h.mapIce,
+		"GET /map/spread.json": h.mapSpread,
+		"GET /map/spread.png":  h.mapSpreadImage,
+		"GET /map/bottom.json": h.mapBottom,
+		"GET /map/above.json":  h.mapAbove,
+		"GET /map/above.png":   h.mapAboveImage,
+		"GET /credits":         h.credits,
+		"GET /map/place":       h.mapPlace,
 
 		"POST /look":         h.postLook,
 		"POST /fish":         h.postFish,
@@ -111,6 +119,7 @@ func (h *handler) routes() map[string]page {
 		"POST /place":        h.postPlace,
 		"POST /depth":        h.postDepth,
 		"POST /sounder":      h.postSounder,
+		"POST /credits":      h.postCredit,
 		"POST /target":       h.postTarget,
 		"POST /aim":          h.postAim,
 		"POST /not-there":    h.postNotThere,

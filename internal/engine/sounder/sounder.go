@@ -1,4 +1,9 @@
-package ground
+// Package sounder answers how deep it is where a sounder shows a depth, and what a sounder sees at a hole.
+//
+// Start with [Depth] for a hole's depth, [At] for the sounder in force, and [Sounder.Sees] for its footprint and what the
+// bottom hides. It assumes that what was told of the instrument held from then on; a line's depth is taken as it is.
+// It leaves out the freeboard, some centimetres. Model note: docs/models/sonar.md.
+package sounder
 
 import (
 	"encoding/json"
@@ -25,8 +30,8 @@ type Sounder struct {
 // usualPulse is what is taken for a pulse that was not told: common practice, no source.
 const usualPulse = 100 * time.Microsecond
 
-// SounderSetting is the key of the setting that holds it.
-const SounderSetting = "sounder"
+// Setting is the key of the setting that holds it.
+const Setting = "sounder"
 
 // sounderValue is its layout.
 type sounderValue struct {
@@ -53,14 +58,14 @@ func (s Sounder) Value() (json.RawMessage, error) {
 		int64(math.Round(float64(s.Cone) * 10)), s.Pulse.Microseconds()}
 	raw, err := json.Marshal(v)
 	if err != nil {
-		return nil, fmt.Errorf("ground: sounder: %w", err)
+		return nil, fmt.Errorf("sounder: writing: %w", err)
 	}
 	return raw, nil
 }
 
-// SounderAt gives the sounder in force at an instant; told is false when none was told by then.
-func SounderAt(l *lake.View, at time.Time) (s Sounder, told bool) {
-	raw := l.Setting(SounderSetting, at)
+// At gives the sounder in force at an instant; told is false when none was told by then.
+func At(l *lake.View, at time.Time) (s Sounder, told bool) {
+	raw := l.Setting(Setting, at)
 	var v sounderValue
 	if raw == nil || json.Unmarshal(raw, &v) != nil || v.Assumed <= 0 {
 		return s, false
@@ -71,17 +76,17 @@ func SounderAt(l *lake.View, at time.Time) (s Sounder, told bool) {
 
 // True gives the depth behind a shown one, from the water line down.
 func (s Sounder) True(shown quantity.Length) quantity.Length {
-	// (GROUND-12) depth = shown c/c0 + hang
+	// (SONAR-19) depth = shown c/c0 + hang
 	return sonar.TrueDepth(shown, s.Assumed, sonar.SoundSpeed(s.Water)) + s.Hang
 }
 
-// TrueDepth gives the depth at a hole: as measured by a line, or behind what the sounder showed when one was told. 0 when
+// Depth gives the depth at a hole: as measured by a line, or behind what the sounder showed when one was told. 0 when
 // none is on record.
-func TrueDepth(l *lake.View, h *lake.Hole) (depth quantity.Length, corrected bool) {
+func Depth(l *lake.View, h *lake.Hole) (depth quantity.Length, corrected bool) {
 	if h.Depth <= 0 || h.DepthBy != "sonar" {
 		return h.Depth, false
 	}
-	s, told := SounderAt(l, h.Drilled)
+	s, told := At(l, h.Drilled)
 	if !told {
 		return h.Depth, false
 	}
