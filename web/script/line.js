@@ -159,8 +159,7 @@ function told() {
 		const us = document.body.dataset.units === "us";
 		out.push(last[3] ? "within " + Math.ceil(us ? last[3] * 3.28084 : last[3]) + (us ? " ft" : " m") : "accuracy not told", Math.round((Date.now() - last[0]) / 1000) + " s ago");
 	}
-	out.push(state.taken + state.waiting.length + " fixes");
-	if (state.poor) out.push(state.poor + " poor, left out");
+	out.push(state.taken + state.waiting.length + " fixes" + (state.poor ? ", " + state.poor + " poor and left out" : ""));
 	return out;
 }
 

@@ -223,3 +223,31 @@ func draw(r *rand.Rand, set map[string]func()) string {
 	slices.Sort(keys)
 	return keys[r.IntN(len(keys))]
 }
+
+// The rescue card tells what was read on the way that rescuers may come: holes on it today, and no other.
+func TestRescueTellsWhatWasReadOnTheWay(t *testing.T) {
+	b := newBench(t)
+	b.readLine(3)
+	b.at(900, -1900) // far off the way
+	p := b.here
+	_, err := b.ReadIce(b.ctx, IceAct{Hole: HoleRef{Place: &p}, Reading: journal.Ice{Total: 150}})
+	b.must(err)
+	b.at(0, -1400)
+	f := frameOf(b)
+	b.must(b.Record(b.ctx, Act{}, &journal.Hazard{What: "ridge", Shape: "point", Points: []journal.Point{*journal.PointOf(f.Position(geo.Local{N: -2000}))}, Radius: 20_000, Report: "crossing"}))
+	b.now = b.now.Add(time.Minute)
+	r, err := b.Rescue(b.ctx)
+	b.must(err)
+	if len(r.Way.Line) < 2 {
+		t.Fatalf("no way: %s", r.Way.Basis)
+	}
+	want := 0
+	for _, at := range []geo.Local{{N: -2400}, {N: -1900}, {N: -1400}, {E: 900, N: -1900}} {
+		if math.Abs(geo.FootOn(r.Way.Line, at).Off.Metres()) <= 30 {
+			want++
+		}
+	}
+	if x := r.Read; want < 3 || x.Holes != want || x.Most != 420*quantity.Millimetre || len(x.Crossings) != 1 || x.Last.IsZero() {
+		t.Errorf("%+v on a way of %v, want %d holes", x, r.Way.Line, want)
+	}
+}

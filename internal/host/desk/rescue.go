@@ -3,6 +3,7 @@ package desk
 import (
 	"context"
 	"fmt"
+	"math"
 	"time"
 
 	"icehand/internal/base/fault"
@@ -36,6 +37,39 @@ type Rescue struct {
 	Guessed     bool // the landing is a guess
 	OnIce       int
 	Way         safety.Way
+	Read        WayRead
+}
+
+// WayRead is what was read today on the way home, which is how rescuers come.
+type WayRead struct {
+	Holes       int
+	Least, Most quantity.Length
+	Last        time.Time
+	Crossings   []*lake.Hazard // read today, by time
+}
+
+// readOn gathers what was read on a line today.
+func (d *Desk) readOn(line []geo.Local, today journal.Day, now time.Time) (w WayRead) {
+	if len(line) < 2 {
+		return w
+	}
+	on := func(p geo.Local) bool { return math.Abs(geo.FootOn(line, p).Off.Metres()) <= lineReach.Metres() }
+	for _, r := range d.lake.Ice {
+		if r.Day != today || !r.Placed || r.When.After(now) || !on(r.At) {
+			continue
+		}
+		if w.Holes++; w.Holes == 1 || r.Total < w.Least {
+			w.Least = r.Total
+		}
+		w.Most = max(w.Most, r.Total)
+		w.Last = latest(w.Last, r.When)
+	}
+	for _, h := range d.lake.Hazards {
+		if h.Report == "crossing" && h.InForce() && len(h.Points) > 0 && journal.DayOf(h.When, d.lake.Zone) == today && !h.When.After(now) && on(h.Points[0]) {
+			w.Crossings = append(w.Crossings, h)
+		}
+	}
+	return w
 }
 
 // Rescue gives the rescue card's facts. Without a fresh fix the newest hole of the day stands in, and is named.
@@ -74,6 +108,7 @@ func (d *Desk) Rescue(ctx context.Context) (r Rescue, err error) {
 			return err
 		}
 		r.Way = d.turnBack(now, here, hours, issued).Way
+		r.Read = d.readOn(r.Way.Line, today, now)
 		r.FromLanding, r.Bearing = geo.Between(landing, r.Position)
 		_, r.Home = geo.Between(r.Position, landing)
 		if field, err := wmm.At(r.Position, 0, now); err == nil {

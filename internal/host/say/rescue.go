@@ -48,11 +48,31 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 	if r.Guessed {
 		t.Approach = "Landing not told."
 	}
+	t.Approach += " " + v.wayRead(r)
 	t.Home = "Home lies " + compassed(r.Home, r.HomeMag, r.Declined) + "."
 	if r.AtLanding {
 		t.Landing, t.Home = "At the landing", ""
 	}
 	return t
+}
+
+// wayRead says what was read today on the way that rescuers may come, and how old that is.
+func (v Voice) wayRead(r desk.Rescue) string {
+	if len(r.Way.Line) < 2 {
+		return "No known way."
+	}
+	s := "No ice was read on the way today."
+	if x := r.Read; x.Holes > 0 {
+		s = fmt.Sprintf("On the way ice was read in %s today: %s", few(x.Holes, "hole", "holes"), v.Units.IceText(x.Least))
+		if x.Most > x.Least {
+			s += " to " + v.Units.IceText(x.Most)
+		}
+		s += ", the last " + v.Ago(x.Last) + "."
+	}
+	for _, h := range r.Read.Crossings {
+		s += " Crossing of " + v.Clock(h.When) + "."
+	}
+	return s
 }
 
 // compassed says a bearing true and by compass. A compass near an auger, a sled or a machine points anywhere.

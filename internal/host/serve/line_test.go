@@ -64,12 +64,19 @@ func TestRecordLine(t *testing.T) {
 	until(t, ctx, `location.pathname === "/ice"`)
 	told("Recording scouting")
 	open(t, ctx, base, screen{path: "/way"}) // the page is loaded anew, and goes on by itself: what waited is sent
-	told("1 poor, left out")
+	told("1 poor and left out")
 	if l := lines(); len(l) != 1 || l[0].Fixes != 30 || l[0].Bad != 1 || math.Abs(l[0].Length.Metres()-29*40) > 90 || l[0].Purpose != "scouting" {
 		t.Fatalf("recorded %+v", l)
 	}
 	compare(t, "way-recording-390x844.png", shoot(t, ctx))
 	overflow(t, ctx, "recording")
+	tap(t, ctx, "#nav a", "Now")
+	until(t, ctx, `document.querySelector(".keys") !== null`)
+	if over := eval[float64](t, ctx, `document.querySelector(".keys").getBoundingClientRect().bottom - document.getElementById("nav").getBoundingClientRect().top`); over > 0 {
+		t.Errorf("the line pushes the keys %.0f px under the pages", over)
+	}
+	compare(t, "now-recording-390x844.png", shoot(t, ctx))
+	open(t, ctx, base, screen{path: "/way"})
 	tap(t, ctx, "#line-stop", "Stop recording")
 	until(t, ctx, `document.getElementById("line").hidden && document.querySelector(".line-told")?.textContent.startsWith("Scouting")`)
 	tap(t, ctx, ".lines form button", "Take it back")

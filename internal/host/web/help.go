@@ -95,7 +95,7 @@ func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
 		return err
 	}
 	view.Say = []string{"Who you are and the number to call back.", view.People + ": ages, in water, hurt, cold or stranded; on ice, in a shelter, in a vehicle.",
-		"The position, in the form they ask for. Datum WGS 84.", "How you came: the way home below, backwards; ice read on it, crossings, open water.",
+		"The position, in the form they ask for. Datum WGS 84.", "How you came: the way home backwards; ice read on it, crossings, open water.",
 		"What has been done, colour of clothes and shelter, battery left, when you call next.", "Whether you stay or move, and by which line."}
 	return h.show(w, r, v, http.StatusOK, "Help", helpPage(view))
 }

@@ -46,6 +46,14 @@ func (h *handler) hours(r *http.Request, day journal.Day) (out []hourView, err e
 	return out, err
 }
 
+// clockHint stands in an empty field for an hour; what nobody told must not look like an hour.
+func clockHint(needed bool) string {
+	if needed {
+		return "such as 15:30"
+	}
+	return "not told"
+}
+
 type reasonView struct {
 	Code, Word string
 	Chosen     bool
