@@ -205,7 +205,7 @@ func TestFreezeUpIsSaved(t *testing.T) {
 func TestIcePlan(t *testing.T) {
 	_, h, _ := demo(t, true)
 	page := get(h, "/ice").Body.String()
-	for _, want := range []string{`class="plan-map sketch ice-plan"`, "What stands within one weighs with it", "snow machine with sled, 500 kg", "Estimate away from the shore", "only ever lowers"} {
+	for _, want := range []string{`class="plan-map sketch ice-plan"`, "What stands within one weighs with it", "snow machine with sled, 500 kg", "Estimate on the blown ice", "only ever lowers"} {
 		if !strings.Contains(page, want) {
 			t.Errorf("no %q", want)
 		}
