@@ -83,10 +83,7 @@ function formStyle(f, resolution) {
 		return new Style({ text: text(f.get("text"), {}), zIndex: 3 });
 	}
 	const look = { hump: [3], basin: [3, [10, 4]], edge: [2], transition: [1.2, [2, 5]] }[sort];
-	return new Style({
-		stroke: new Stroke({ color: ink("ink"), width: look[0], lineDash: look[1] }),
-		fill: sort === "edge" ? new Fill({ color: hatch() }) : undefined, zIndex: sort === "transition" ? 0 : 1,
-	});
+	return new Style({ stroke: new Stroke({ color: ink("ink"), width: look[0], lineDash: look[1] }), zIndex: sort === "transition" ? 0 : 1 });
 }
 
 // holeStyle draws a ring for nothing, dots for marks, a filled ring for kept fish; today's bold, older ones thin.

@@ -35,7 +35,7 @@ func spreadLevels(s quantity.System) (at []float64, text func(m float64) string)
 		}
 		return at, func(m float64) string { return fmt.Sprintf("± %.0f ft", quantity.Length(m).Feet()) }
 	}
-	return []float64{0.2, 0.5, 1, 2}, func(m float64) string { return "± " + strconv.FormatFloat(m, 'g', 2, 64) + " m" }
+	return []float64{0.1, 0.2, 0.5, 1, 2}, func(m float64) string { return "± " + strconv.FormatFloat(m, 'g', 2, 64) + " m" }
 }
 
 // doubtOfDepth is the half-width of the band that holds the depth nine times in ten, by cell; NaN where none is known.
@@ -89,8 +89,8 @@ func (h *handler) mapSpreadImage(w http.ResponseWriter, r *http.Request, v *visi
 	img := image.NewNRGBA(image.Rect(0, 0, g.NX, g.NY))
 	for i, m := range doubtOfDepth(s) {
 		if !math.IsNaN(m) {
-			c := shade(ramp, m/fullDoubt)
-			c.A = 170
+			c := shade(ramp, math.Sqrt(m/fullDoubt)) // small doubts are told apart, great ones are all great
+			c.A = 120
 			img.SetNRGBA(i%g.NX, g.NY-1-i/g.NX, c)
 		}
 	}
