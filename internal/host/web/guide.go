@@ -60,28 +60,7 @@ func (h *handler) way(w http.ResponseWriter, r *http.Request, v *visit) error {
 	}
 	v.refresh = "20"
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
-		view.Holes = append(view.Holes, optionLink{"Home", "/way", hole == uuid.Nil})
-		for _, o := range todaysPeople(d) {
-			if o.Pace > 0 || o.ID == walker {
-				view.Whose = append(view.Whose, optionLink{personName(d, o), inPaces(o.ID), o.ID == walker})
-			}
-		}
-		marked := map[uuid.UUID]bool{}
-		for _, l := range d.Lake.Looks {
-			marked[l.Hole] = marked[l.Hole] || l.Marks > lake.None
-		}
-		today := d.Lake.HolesOn(d.Today)
-		for i := len(today) - 1; i >= 0; i-- {
-			o := today[i]
-			if !o.Placed {
-				continue
-			}
-			name := say.HoleName(o, d.Today)
-			view.Paces = append(view.Paces, nameView{o.ID.String(), name})
-			if marked[o.ID] && len(view.Holes) < 9 {
-				view.Holes = append(view.Holes, optionLink{"Hole " + name, "/way?hole=" + o.ID.String(), o.ID == hole})
-			}
-		}
+		view.choices(d, hole, walker, inPaces)
 		return nil
 	})
 	if err != nil {
@@ -91,6 +70,32 @@ func (h *handler) way(w http.ResponseWriter, r *http.Request, v *visit) error {
 		return err
 	}
 	return h.show(w, r, v, http.StatusOK, view.Title, wayPage(view))
+}
+
+// choices lists where else the way may lead, between which holes paces may be counted, and in whose paces it may be told.
+func (view *wayView) choices(d desk.View, hole, walker uuid.UUID, inPaces func(uuid.UUID) string) {
+	view.Holes = append(view.Holes, optionLink{"Home", "/way", hole == uuid.Nil})
+	for _, o := range todaysPeople(d) {
+		if o.Pace > 0 || o.ID == walker {
+			view.Whose = append(view.Whose, optionLink{personName(d, o), inPaces(o.ID), o.ID == walker})
+		}
+	}
+	marked := map[uuid.UUID]bool{}
+	for _, l := range d.Lake.Looks {
+		marked[l.Hole] = marked[l.Hole] || l.Marks > lake.None
+	}
+	today := d.Lake.HolesOn(d.Today)
+	for i := len(today) - 1; i >= 0; i-- {
+		o := today[i]
+		if !o.Placed {
+			continue
+		}
+		name := say.HoleName(o, d.Today)
+		view.Paces = append(view.Paces, nameView{o.ID.String(), name})
+		if marked[o.ID] && len(view.Holes) < 9 {
+			view.Holes = append(view.Holes, optionLink{"Hole " + name, "/way?hole=" + o.ID.String(), o.ID == hole})
+		}
+	}
 }
 
 // wayTo is the address of the way to a hole from where the walk began.

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"net/http"
+	"net/url"
 	"strconv"
 	"strings"
 	"time"
@@ -172,19 +173,24 @@ func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) err
 		return err
 	}
 	a.At = at
-	hours := map[string]string{}
-	for _, which := range desk.HourKeys() {
-		if form.Has(which) {
-			hours[which] = strings.TrimSpace(form.Get(which))
-		}
-	}
-	if err := h.Desk.PlanTrip(r.Context(), a, body, hours); err != nil {
+	if err := h.Desk.PlanTrip(r.Context(), a, body, hoursOf(form)); err != nil {
 		return err
 	}
 	if x.Day == today {
 		return back(w, r, "/day")
 	}
 	return back(w, r, "/evening?day="+string(x.Day))
+}
+
+// hoursOf reads the hours of a form that end the day; one that the form does not hold stays as it is.
+func hoursOf(form url.Values) map[string]string {
+	hours := map[string]string{}
+	for _, which := range desk.HourKeys() {
+		if form.Has(which) {
+			hours[which] = strings.TrimSpace(form.Get(which))
+		}
+	}
+	return hours
 }
 
 // keepNamed keeps the guest whose first fish the day is about: the form names none.
