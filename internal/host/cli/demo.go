@@ -35,7 +35,8 @@ func (c serveCmd) Run(ctx context.Context, g *Globals) error {
 		return err
 	}
 	defer st.Close()
-	d, err := desk.Open(ctx, st, desk.Options{Clock: g.env.Clock})
+	cache := newShelf(g.Data)
+	d, err := desk.Open(ctx, st, desk.Options{Clock: g.env.Clock, Recall: cache.recall, Keep: cache.keep})
 	if err != nil {
 		return err
 	}
