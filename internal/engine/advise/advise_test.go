@@ -36,7 +36,8 @@ func TestStepFollowsTheLooks(t *testing.T) {
 	p := geo.Local{E: 50}
 	h := d.look(d.at(15, "09:02"), p, "few")
 	s := mustNext(t, d.input(d.at(15, "09:03"), p))
-	if s.Do != Look || s.Hole != h || s.Odds.Word != "likely" {
+	// on made-up lakes a few marks are seen again a minute later in 0.57 of looks (docs/models/search.md)
+	if s.Do != Look || s.Hole != h || s.Odds.P < 0.42 || s.Odds.P > 0.72 {
 		t.Errorf("after marks: %v in %v, %+v", s.Do, s.Hole, s.Odds)
 	}
 	if r := s.Why[0]; r.Code != "looks_near" || r.Count != 1 || r.Of != 1 || len(r.Holes) != 1 || r.Holes[0] != h || r.Age != time.Minute {

@@ -63,7 +63,7 @@ func TestBasisAndTriedCountTheJournal(t *testing.T) {
 	if !b.Near.Newest.Equal(d.at(15, "09:00")) || !b.Past.Oldest.Equal(d.at(3, "10:00")) {
 		t.Errorf("%+v", b)
 	}
-	if b.Known < 0.5 {
+	if b.Known < 0.25 {
 		t.Errorf("marks of minutes ago account for %.2f of the odds", b.Known)
 	}
 	v := a.Before.Visits

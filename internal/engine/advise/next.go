@@ -17,10 +17,12 @@ import (
 
 const (
 	usualBudget = 600
-	marksEvent  = "marks"
-	ruledReach  = 30.0 // m about a place that the guide ruled out; our own choice
-	standing    = 5.0  // m from an open hole: within a phone's fix
-	tossUp      = 0.1  // share by which two scores may differ and still be as good
+	// MoreBudget is that of an answer thought over while the guide walks: places half as far apart.
+	MoreBudget = 2400
+	marksEvent = "marks"
+	ruledReach = 30.0 // m about a place that the guide ruled out; our own choice
+	standing   = 5.0  // m from an open hole: within a phone's fix
+	tossUp     = 0.1  // share by which two scores may differ and still be as good
 )
 
 // Next gives the next step: for the scout, and for every rod.
@@ -129,7 +131,7 @@ func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
 	crew, _ := w.crew()
 	q := plan.Question{Crew: crew, From: from, Open: spots, Ice: w.ice(), Look: w.options.LookLength, DayGone: w.dayGone(),
 		Bold: boldness(w.in.Aim), Budget: s.Budget, Drillable: true, Allowed: v.allowed}
-	best, _, err := w.filter.Choose(ctx, q)
+	best, err := w.weigh(ctx, q)
 	if err != nil {
 		return err
 	}
@@ -143,6 +145,22 @@ func (w *world) seek(ctx context.Context, from geo.Local, s *Step) error {
 	w.stayHere(s, from)
 	w.alternatives(s, best, holes, v)
 	return w.farther(ctx, q, s, holes, v)
+}
+
+// weigh gives the places most worth the next look. With more than the usual budget the first answer stands, unless
+// thinking it over finds one that is better by more than a toss-up: a guide on his way is not turned round for less.
+func (w *world) weigh(ctx context.Context, q plan.Question) ([]plan.Candidate, error) {
+	more := q
+	q.Budget = min(q.Budget, usualBudget)
+	best, _, err := w.filter.Choose(ctx, q)
+	if err != nil || len(best) == 0 || best[0].For != plan.Search || more.Budget <= usualBudget {
+		return best, err
+	}
+	closer, _, err := w.filter.Choose(ctx, more)
+	if err == nil && len(closer) > 0 && closer[0].Score*(1-tossUp) > best[0].Score {
+		best = closer
+	}
+	return best, err
 }
 
 // boldness is how far the aim of the day favours unknown ground.

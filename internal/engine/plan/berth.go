@@ -129,6 +129,7 @@ func (f *Filter) overMarks(b *berth, s SitSpan, t time.Duration) {
 	b.school.phases.Weigh(movement(s.Moving))
 	if s.From.Equal(b.since) {
 		b.school.phases.Weigh(strength(s.Count))
+		b.school.phases.Weigh(alike(f.par.Clear)) // (PLAN-64) seen
 	}
 	b.silent = 0
 	f.noBite(b.school, 1, t)
@@ -142,8 +143,7 @@ func (f *Filter) overNothing(b *berth, t time.Duration, fresh bool) {
 	r := f.radius(d)
 	for _, k := range f.schools {
 		if k != b.school && !f.attended(k) {
-			k.Miss(f.shows(k, b.at, r))
-			k.left = k.left || float64(k.lastAt.Distance(b.at)) < r
+			f.missed(k, b.at, r)
 		}
 	}
 	if k := b.school; k != nil {

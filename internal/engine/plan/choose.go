@@ -30,7 +30,7 @@ type Question struct {
 	Look      time.Duration
 	DayGone   float64 // share of the day that is over, 0..1: optimism fades with it
 	Bold      float64 // factor on the optimism; 0: 1
-	Budget    int     // places weighed; 0: 600
+	Budget    int     // places weighed; 0: 600; above it they lie half as far apart
 	Drillable bool    // new holes may be advised
 	Wanted    int     // candidates wanted; 0: 8
 	// Allowed tells whether a place may be advised at all; it is asked best first, at most Budget/2 times. Nil allows water.
@@ -74,7 +74,7 @@ const (
 	serveShare             = 0.3           // of what one hole more would bring, for schools swim off meanwhile
 	followWorth            = 1.5           // a lost school is followed when it is worth so many unseen ones
 	scoreStep              = 1e-5          // hits a minute; the last digits differ between machines
-	usualBudget            = 600
+	usualBudget            = 600           // places: all that lie within farReach
 )
 
 // How long a hole of today may be used after somebody was last at it; our own assumption.
@@ -157,7 +157,7 @@ func (f *Filter) searched(ctx context.Context, q Question) ([]Candidate, error) 
 		options = append(options, choose.Option{At: c.At, Chance: p, Worth: gain / p * q.reach(c.At), Takes: takes / p,
 			Fixed: c.Minutes - c.WalkM/(60*float64(q.Walk)), Key: c.Key, Near: f.radius(f.depthAt(c.At))})
 	}
-	rule := choose.Rule{PerMinute: 60 * float64(q.Walk), Handling: biteTime, Length: 5, Starts: 12, Step: scoreStep}
+	rule := choose.Rule{PerMinute: 60 * float64(q.Walk), Handling: biteTime, Length: 5, Starts: 12 * max(1, q.Budget/usualBudget), Step: scoreStep}
 	var out []Candidate
 	for _, s := range choose.Best(q.From, options, rule) {
 		c := all[byKey[s.Key]]
@@ -368,8 +368,12 @@ func (f *Filter) candidates(q Question) []Candidate {
 		}
 	}
 	if q.Drillable && f.ground != nil {
+		closer := 1.0
+		if q.Budget > usualBudget {
+			closer = 0.5 // the wider lattice is part of the finer one, so that more is weighed and nothing left out
+		}
 		for _, ring := range [][3]float64{{nearLattice, 0, nearReach}, {midLattice, nearReach, midReach}, {farLattice, midReach, farReach}} {
-			lattice(q.From, ring[0], ring[1], ring[2], func(p geo.Local, key int64) {
+			lattice(q.From, closer*ring[0], ring[1], ring[2], func(p geo.Local, key int64) {
 				if f.usable(&q, p, apart) {
 					add(p, false, key, DrillTime(q.Ice))
 				}
@@ -389,7 +393,7 @@ func (f *Filter) candidates(q Question) []Candidate {
 }
 
 // lattice visits the points of the lake's lattice in a ring about a place, with a key that is the point's own: its
-// coordinates in units of the near lattice.
+// coordinates in units of half the near lattice.
 func lattice(about geo.Local, step, from, to float64, visit func(geo.Local, int64)) {
 	for y := math.Ceil((about.N - to) / step); y*step <= about.N+to; y++ {
 		for x := math.Ceil((about.E - to) / step); x*step <= about.E+to; x++ {
@@ -397,7 +401,7 @@ func lattice(about geo.Local, step, from, to float64, visit func(geo.Local, int6
 			if d := float64(p.Distance(about)); d < from || d > to {
 				continue
 			}
-			k := step / nearLattice
+			k := 2 * step / nearLattice
 			visit(p, int64(y*k+1<<20)<<32|int64(x*k+1<<20))
 		}
 	}

@@ -95,6 +95,28 @@ func TestShownOddsAreThePlainMean(t *testing.T) {
 	}
 }
 
+// More thought weighs the same places and others between them: its best is at least as good, and somewhere better.
+func TestMoreThoughtIsNoWorse(t *testing.T) {
+	better := 0
+	for seed := range uint64(12) {
+		f, _ := busy(t, seed)
+		q := question(geo.Local{E: 40 * float64(seed)})
+		first := chosen(t, f, q)[0].Score
+		q.Budget = 4 * usualBudget
+		more := chosen(t, f, q)[0].Score
+		if more < first-scoreStep {
+			t.Errorf("seed %d: %g, after more thought %g", seed, first, more)
+		}
+		if more > first+scoreStep {
+			better++
+		}
+	}
+	if better == 0 {
+		t.Error("more thought never finds better")
+	}
+	t.Logf("better on %d of 12", better)
+}
+
 func TestBudgetBoundsTheWork(t *testing.T) {
 	f := fresh(t)
 	q := question(geo.Local{})

@@ -297,7 +297,7 @@ func (f *Filter) advance(t time.Time) {
 	}
 	kept := f.schools[:0]
 	for _, s := range f.schools {
-		s.Spread(f.par.SchoolSpread, dt)
+		s.Spread(s.phases.Mean(f.par.Wander), dt)
 		s.phases.Step(f.season.Phases, min(dt, f.par.Forget))
 		s.pressure *= math.Exp(-dt.Minutes() / f.par.Calm.Minutes())
 		if s.Exists >= f.par.LeastExists && t.Sub(s.lastMark) < f.par.Forget {

@@ -38,8 +38,7 @@ func (f *Filter) Odds(p geo.Local, wait time.Duration) Odds {
 	var low, high float64
 	o.Fresh, low, high = f.field.ChanceOf(m, v, exposure, f.luck(), z80)
 	o.Known = f.known(p, r, wait)
-	// (PLAN-41) schools seen and unseen are met independently
-	join := func(fresh float64) float64 { return num.Clamp(1-(1-fresh)*(1-o.Known), 0, 1) }
+	join := func(fresh float64) float64 { return f.either(fresh, o.Known) }
 	o.P, o.Low, o.High = join(o.Fresh), join(low), join(high)
 	return o
 }
@@ -76,11 +75,18 @@ func (f *Filter) known(p geo.Local, r float64, wait time.Duration) float64 {
 		return 0
 	}
 	wide := math.Sqrt(f.sweep(r, wait) / math.Pi)
-	none := 1.0
+	some := 0.0
 	for _, s := range f.schools {
-		none *= 1 - f.shows(s, p, wide)
+		some = f.either(some, f.shows(s, p, wide))
 	}
-	return 1 - none
+	return some
+}
+
+// either is the chance that a look shows something of two: schools are met independently, but what hides one hides all.
+func (f *Filter) either(a, b float64) float64 {
+	most := f.par.MostSeen
+	// (PLAN-41) m (1 - (1 - a/m)(1 - b/m)), a and b at most m
+	return a + b - math.Min(a, most)*math.Min(b, most)/most
 }
 
 // Sureness gives how well a place's neighbourhood has been looked at: the share of the field's prior variance that looks

@@ -23,27 +23,29 @@ type Params struct {
 	Settle    time.Duration           // level, day and bands take in what was seen at such intervals
 	FieldKeep float64                 // share of the field's mean that a night leaves
 
-	HalfCone     quantity.Angle // of the sonar's cone
-	ConeShare    float64        // share of the cone's radius that adds to a school's
-	Detect       float64        // chance that a look shows a school under the hole
-	SitDetect    float64        // the same for a rod in the water, of the schools that pass
-	LookWorth    float64        // seen over expected with the true field, for looks
-	SitWorth     float64        // the same for sits
-	UsualLook    time.Duration
-	FalseFew     float64 // chance that a few unconfirmed marks were no school
-	FalseMany    float64
-	FalseRate    float64       // intensity of false marks against which a new school is weighed
-	Confirm      time.Duration // a second mark after this confirms
-	ConfirmNear  quantity.Length
-	Pending      time.Duration // how long marks wait for confirmation
-	CensorNear   quantity.Length
-	Motion       track.Motion
-	SchoolSpread float64       // m2/s, of a school's place
-	FreshVar     float64       // m2, of a school just seen
-	SitShadow    time.Duration // a blank sit of this length shadows its place like a look, but for a factor e
-	Residence    time.Duration // mean time that a school stays under the hole where it was seen
-	Forget       time.Duration
-	LeastExists  float64
+	HalfCone    quantity.Angle // of the sonar's cone
+	ConeShare   float64        // share of the cone's radius that adds to a school's
+	Detect      float64        // chance that a look shows a school under the hole
+	SitDetect   float64        // the same for a rod in the water, of the schools that pass
+	LookWorth   float64        // seen over expected with the true field, for looks
+	SitWorth    float64        // the same for sits
+	UsualLook   time.Duration
+	FalseFew    float64 // chance that a few unconfirmed marks were no school
+	FalseMany   float64
+	FalseRate   float64       // intensity of false marks against which a new school is weighed
+	Confirm     time.Duration // a second mark after this confirms
+	ConfirmNear quantity.Length
+	Pending     time.Duration // how long marks wait for confirmation
+	CensorNear  quantity.Length
+	Motion      track.Motion
+	Clear       [3]float64    // share of Detect at which a look shows a school, by phase: fish at rest lie where a sonar is blind
+	MostSeen    float64       // chance that a look shows marks, however many schools are there
+	Wander      [3]float64    // m2/s, by which the variance of a school's place grows in each coordinate, by phase
+	FreshVar    float64       // m2, of a school just seen
+	SitShadow   time.Duration // a blank sit of this length shadows its place like a look, but for a factor e
+	Residence   time.Duration // mean time that a school stays under the hole where it was seen
+	Forget      time.Duration
+	LeastExists float64
 
 	CrowdPull  float64         // logarithm by which ground in and about a crowd is held for better
 	CrowdReach quantity.Length // of that, beyond the crowd's edge
@@ -81,8 +83,11 @@ func Default(s priors.Season) Params {
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,
 		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre,
-		Motion:       track.Motion{Diffusion: 0.05, Memory: 60 * time.Minute},
-		SchoolSpread: 7.0 / 60, FreshVar: 40, Residence: 10 * time.Minute, SitShadow: 10 * time.Minute, Forget: 150 * time.Minute, LeastExists: 0.08,
+		Motion:   track.Motion{Diffusion: 0.05, Memory: 60 * time.Minute},
+		Clear:    [3]float64{track.Resting: 0.5, track.Travelling: 0.7, track.Feeding: 0.85},
+		MostSeen: 0.87,
+		Wander:   [3]float64{track.Resting: 1.0 / 60, track.Travelling: 150.0 / 60, track.Feeding: 20.0 / 60},
+		FreshVar: 40, Residence: 7 * time.Minute, SitShadow: 10 * time.Minute, Forget: 150 * time.Minute, LeastExists: 0.08,
 		CrowdPull: 1.2, CrowdReach: 180 * quantity.Metre,
 		CrowdLoss: 0.75, CrowdEdge: 50 * quantity.Metre,
 		CatchLoss: 0.02, CatchNear: 60 * quantity.Metre, CatchFade: 150 * time.Minute,

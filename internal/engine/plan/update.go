@@ -27,8 +27,7 @@ func (f *Filter) Look(l Look) {
 	if l.Marks == lake.None {
 		f.teach(l.At, d, exposure, intensity.Observation{Weight: 1})
 		for _, s := range f.schools {
-			s.Miss(f.shows(s, l.At, r))
-			s.left = s.left || float64(s.lastAt.Distance(l.At)) < r
+			f.missed(s, l.At, r)
 		}
 		f.shadows.Cast(l.At, f.now, r, f.par.Detect)
 		return
@@ -41,6 +40,7 @@ func (f *Filter) Look(l Look) {
 	}
 	s.phases.Weigh(movement(l.Moving))
 	s.phases.Weigh(strength(l.Count))
+	s.phases.Weigh(alike(f.par.Clear)) // (PLAN-64) seen
 	f.join(s, l.At)
 	f.learn(l.At, d, exposure, intensity.Observation{Seen: true, Weight: share, False: f.doubt(l.Marks)})
 	f.pending = append(f.pending, pending{l.At, f.now, l.Marks, s, exposure, share, d, true})
@@ -78,15 +78,32 @@ func (f *Filter) associate(p geo.Local, d depth, r, exposure float64) (*school, 
 
 // shows is the chance that a look at p shows a known school.
 func (f *Filter) shows(s *school, p geo.Local, r float64) float64 {
-	q := s.Shows(p, r, f.par.Detect)
+	detect := f.par.Detect * s.phases.Mean(f.par.Clear)
+	q := s.Shows(p, r, detect)
 	d := float64(s.lastAt.Distance(p))
 	if d < 3*r && !s.left {
 		// (PLAN-38) where it was last seen it stays a while
 		stay := math.Exp(-f.now.Sub(s.lastMark).Seconds()/f.par.Residence.Seconds() - d*d/(r*r))
-		q = math.Max(q, s.Exists*f.par.Detect*stay)
+		q = math.Max(q, s.Exists*detect*stay)
 	}
 	// what was taken of it is no longer there to be seen
 	return q * math.Max(0.05, 1-s.taken/f.season.SchoolSize)
+}
+
+// missed takes in that a look at p did not show a known school: it is elsewhere, or hidden because it rests, or gone.
+func (f *Filter) missed(s *school, p geo.Local, r float64) {
+	q := f.shows(s, p, r)
+	if clear := s.phases.Mean(f.par.Clear); s.Exists > 0 && clear > 0 {
+		under := math.Min(0.999, q/(s.Exists*clear)) // chance that a school of which all stood clear would have shown
+		like := f.par.Clear
+		for phase := range like {
+			// (PLAN-64) nothing seen, by phase
+			like[phase] = 1 - under*like[phase]
+		}
+		s.phases.Weigh(alike(like))
+	}
+	s.Miss(q)
+	s.left = s.left || float64(s.lastAt.Distance(p)) < r
 }
 
 // censored tells whether a live school is so near that a blank there says nothing lasting about the ground.

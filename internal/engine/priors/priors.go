@@ -134,9 +134,12 @@ func Of(s Stage) Season {
 	return out
 }
 
-// Told gives the beliefs of somebody who names the depths at which fish are found at this time.
+// Told gives the beliefs of somebody who names the depths at which fish are found at this time. There are as many schools
+// as before, in a narrower band.
 func (s Season) Told(low, high quantity.Length) Season {
+	before := s.Spread
 	s.Depth, s.Spread = (low+high)/2, max((high-low)/2, quantity.Metre)
+	s.Density *= float64(before / s.Spread)
 	return s
 }
 

@@ -29,11 +29,14 @@ func (g *Globals) question(ctx context.Context, f func(*session, shaper) error) 
 }
 
 type nextCmd struct {
-	From  string `help:"Where you stand: latitude, longitude; else where the record last puts you." placeholder:"POS"`
-	Aim   string `help:"Ask for another aim than the day's: numbers, size, action, first_fish or learning. Nothing is recorded." placeholder:"AIM"`
-	Why   bool   `help:"Print alternatives, rods and deadlines at length too."`
-	Brief bool   `help:"Leave the ten answers out."`
+	From   string `help:"Where you stand: latitude, longitude; else where the record last puts you." placeholder:"POS"`
+	Aim    string `help:"Ask for another aim than the day's: numbers, size, action, first_fish or learning. Nothing is recorded." placeholder:"AIM"`
+	Budget int    `help:"Places to weigh: 600 for a first answer, 2400 for one thought over." default:"600" placeholder:"N"`
+	Why    bool   `help:"Print alternatives, rods and deadlines at length too."`
+	Brief  bool   `help:"Leave the ten answers out."`
 }
+
+const mostPlaces = 10000 // weighed in seconds
 
 func (c nextCmd) Run(ctx context.Context, g *Globals) error {
 	return g.question(ctx, func(s *session, sh shaper) error {
@@ -50,7 +53,10 @@ func (c nextCmd) Run(ctx context.Context, g *Globals) error {
 		if c.Aim != "" && say.AimWord(c.Aim) == "" {
 			return noAim(c.Aim)
 		}
-		step, err := s.NextFor(ctx, desk.Question{From: from, Guess: guess, Aim: c.Aim})
+		if c.Budget < 1 || c.Budget > mostPlaces {
+			return fault.New(fault.BadInput, fmt.Sprintf("Give --budget a count of places from 1 to %d.", mostPlaces), "%d places cannot be weighed", c.Budget)
+		}
+		step, err := s.NextFor(ctx, desk.Question{From: from, Guess: guess, Aim: c.Aim, Budget: c.Budget})
 		if err != nil {
 			return err
 		}

@@ -301,6 +301,29 @@ func TestNextStepHasReasonsAndObeysTurnBack(t *testing.T) {
 	}
 }
 
+// Asked again while the guide walks, the step is thought over once, and told with its budget.
+func TestStepIsThoughtOver(t *testing.T) {
+	b := newBench(t)
+	b.at(0, 0)
+	b.readAlong()
+	b.look(lake.None)
+	budget := func(after time.Duration) int {
+		t.Helper()
+		b.now = b.now.Add(after)
+		step, err := b.Next(b.ctx, nil)
+		b.must(err)
+		return step.Budget
+	}
+	first, soon, later := budget(0), budget(time.Second), budget(thinkOver)
+	if first >= advise.MoreBudget || soon != first || later != advise.MoreBudget {
+		t.Errorf("places weighed: %d at first, %d a second later, %d after %v", first, soon, later, thinkOver)
+	}
+	b.look(lake.Few)
+	if again := budget(0); again != first {
+		t.Errorf("after a look: %d", again)
+	}
+}
+
 func TestIceNeedsAReadingOfToday(t *testing.T) {
 	b := newBench(t)
 	b.at(0, 0)

@@ -90,6 +90,15 @@ func (b *Phases) Mix(other Phases, own float64) {
 // Of gives the chance of a phase.
 func (b *Phases) Of(p Phase) float64 { return b[p][0] + b[p][1] }
 
+// Mean gives the mean of a value by phase.
+func (b *Phases) Mean(value [phases]float64) float64 {
+	sum := 0.0
+	for p := range b {
+		sum += b.Of(Phase(p)) * value[p]
+	}
+	return sum
+}
+
 // Moments gives mean and variance of a value that depends on phase and quality.
 func (b *Phases) Moments(value Phases) (mean, variance float64) {
 	second := 0.0

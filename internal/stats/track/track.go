@@ -22,10 +22,10 @@ type Target struct {
 	Exists float64 // chance that it is still about
 }
 
-// Spread lets time pass: the variance grows by rate m2 a second.
-func (t *Target) Spread(rate float64, dt time.Duration) {
-	// (PLAN-8) V <- V + 2 D dt
-	t.Var += 2 * rate * dt.Seconds()
+// Spread lets time pass: the variance grows by wander m2 a second.
+func (t *Target) Spread(wander float64, dt time.Duration) {
+	// (PLAN-8) V <- V + w dt
+	t.Var += wander * dt.Seconds()
 }
 
 // Shows gives the chance that a look with a detection radius of radiusM at p meets the target.

@@ -80,7 +80,7 @@ func TestHitMovesAndNarrows(t *testing.T) {
 	if !num.Close(x.At.E, 5, 1e-12) || !num.Close(x.Var, 20.25, 1e-12) {
 		t.Errorf("%+v", x)
 	}
-	x.Spread(7.0/60, time.Minute)
+	x.Spread(14.0/60, time.Minute)
 	if !num.Close(x.Var, 34.25, 1e-9) { // 14 m2 a minute
 		t.Errorf("spread to %g", x.Var)
 	}
