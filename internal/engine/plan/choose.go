@@ -380,16 +380,24 @@ func (f *Filter) candidates(q Question) []Candidate {
 			})
 		}
 	}
-	slices.SortStableFunc(out, func(a, b Candidate) int {
-		switch {
-		case a.WalkM < b.WalkM:
-			return -1
-		case a.WalkM > b.WalkM:
-			return 1
-		}
-		return int(a.Key - b.Key)
+	// the candidates are long: their order is found by short keys
+	type near struct {
+		walk float64
+		key  int64
+		i    int
+	}
+	order := make([]near, len(out))
+	for i, c := range out {
+		order[i] = near{c.WalkM, c.Key, i}
+	}
+	slices.SortFunc(order, func(a, b near) int {
+		return cmp.Or(cmp.Compare(a.walk, b.walk), cmp.Compare(a.key, b.key), cmp.Compare(a.i, b.i))
 	})
-	return out[:min(len(out), q.Budget)]
+	nearest := make([]Candidate, min(len(out), q.Budget))
+	for k := range nearest {
+		nearest[k] = out[order[k].i]
+	}
+	return nearest
 }
 
 // lattice visits the points of the lake's lattice in a ring about a place, with a key that is the point's own: its
