@@ -12,6 +12,7 @@ import (
 // Came is a shift of the wind that was seen on the ice.
 type Came struct {
 	When     time.Time // of the first record that shows it
+	Station  string    // that measured it; "": seen on the ice
 	From     quantity.Bearing
 	Forecast time.Time // when the forecast has it shift; zero: it foretells none
 }
@@ -45,7 +46,7 @@ func ShiftCame(observed []lake.Observation, forecast []ForecastHour, out, now ti
 		}
 		for _, ref := range refs {
 			if turned(ref, o.From) >= shiftAngle {
-				return Came{When: o.When, From: o.From, Forecast: told.when}, true
+				return Came{When: o.When, Station: o.Station, From: o.From, Forecast: told.when}, true
 			}
 		}
 	}
@@ -76,6 +77,9 @@ func windSeen(observed []lake.Observation, out, now time.Time, zone *time.Locati
 // come, seen or foretold, the later counts, and of those still ahead the earlier: neither makes a crossing stay open.
 func (b *reckoning) shifted() time.Time {
 	told, seen := b.shift.when, b.came.When
+	if m := b.measured.When; m.After(seen) { // both have come
+		seen = m
+	}
 	if seen.IsZero() {
 		return told
 	}
@@ -91,21 +95,31 @@ func (b *reckoning) shifted() time.Time {
 	return told
 }
 
-// early adds the deadline of a shift that has been seen. It stands beside the foretold one and never in its place: a
+// early adds the deadline of a shift that has been seen on the ice, and that of one that a station measured: each is
+// compared with its own kind and the forecast alone, for a hill may turn the wind at one and not at the other. It stands beside the foretold one and never in its place: a
 // record a few minutes ahead of the forecast would else take the forecast's doubt away and make the answer later.
 func (b *reckoning) early() {
-	if b.came.When.IsZero() {
+	b.addCame("wind_came", b.came)
+	b.addCame("wind_measured", b.measured)
+}
+
+func (b *reckoning) addCame(code string, c Came) {
+	if c.When.IsZero() {
 		return
 	}
 	travel, away := b.behindBarrier()
-	what := fmt.Sprintf("wind turned %s at %s", b.came.From.Compass(), b.clock(b.came.When))
-	switch lead := b.came.Lead(); {
-	case b.came.Forecast.IsZero():
+	at := b.clock(c.When)
+	if c.Station != "" {
+		at += " by " + c.Station
+	}
+	what := fmt.Sprintf("wind turned %s at %s", c.From.Compass(), at)
+	switch lead := c.Lead(); {
+	case c.Forecast.IsZero():
 		what += ", not forecast"
 	case lead >= time.Minute:
-		what = fmt.Sprintf("wind already %s at %s, %s early", b.came.From.Compass(), b.clock(b.came.When), leadText(lead))
+		what = fmt.Sprintf("wind already %s at %s, %s early", c.From.Compass(), at, leadText(lead))
 	}
-	b.add("wind_came", b.came.When, 0, travel, what+"; "+away)
+	b.add(code, c.When, 0, travel, what+"; "+away)
 }
 
 // leadText tells a lead in hours from an hour and a half up, else in minutes.

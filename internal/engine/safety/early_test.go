@@ -160,3 +160,39 @@ func TestWhatIsSeenNeverMakesItLater(t *testing.T) {
 		t.Errorf("what was seen bound only %d of 3000 days: the test shows little", bound)
 	}
 }
+
+// A shift at a station makes the answer earlier, takes nothing from what was seen on the ice, and never counts a crossing
+// as read after the shift that was read between the two.
+func TestAShiftMeasuredStandsBesideTheOneSeen(t *testing.T) {
+	measured := func(when time.Time, wind quantity.Speed, from quantity.Bearing) lake.Observation {
+		o := saw(when, wind, from)
+		o.Station = "KZZA"
+		return o
+	}
+	in := morning()
+	in.Now, in.Issued = at(15, 5), at(14, 0)
+	plain := TurnBackTime(in)
+	in.Measured = []lake.Observation{measured(at(7, 0), 10*kmh, 225), measured(at(14, 53), 22*kmh, 315)}
+	b := TurnBackTime(in)
+	d := deadline(t, b, "wind_measured")
+	if !d.When.Equal(at(14, 53)) || !b.At.Before(plain.At) || !strings.HasPrefix(d.Text, "wind already NW at 14:53 by KZZA, 2 h early; ") {
+		t.Errorf("%+v, %v, without it %v", d, b.At, plain.At)
+	}
+	// the hill at the station: its wind differs from the ice's all day and has not turned
+	in.Observed = []lake.Observation{saw(at(7, 0), 10*kmh, 225)}
+	in.Forecast = nil
+	in.Measured = []lake.Observation{measured(at(7, 0), 20*kmh, 315), measured(at(14, 53), 20*kmh, 315)}
+	for _, d := range TurnBackTime(in).All {
+		if d.Code == "wind_measured" || d.Code == "wind_came" {
+			t.Errorf("%+v", d)
+		}
+	}
+	r := reckoning{in: TurnBackInput{Now: at(15, 5)}, came: Came{When: at(14, 0)}, measured: Came{When: at(12, 0)}}
+	if got := r.shifted(); !got.Equal(at(14, 0)) {
+		t.Errorf("the earlier of two shifts counts: %v", got)
+	}
+	r.came, r.measured = r.measured, r.came
+	if got := r.shifted(); !got.Equal(at(14, 0)) {
+		t.Errorf("the station's later shift is forgotten: %v", got)
+	}
+}

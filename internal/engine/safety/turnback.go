@@ -34,6 +34,7 @@ type TurnBackInput struct {
 	Margin         time.Duration      // less than 30 min: 30 min
 	Forecast       []ForecastHour     // may be empty: then dusk is brought forward, and it is said
 	Observed       []lake.Observation // weather seen on the ice, by time: a shift that came early counts
+	Measured       []lake.Observation // weather of stations near the lake, by time: a shift there counts beside what was seen
 	Issued         time.Time          // of the forecast; zero: unknown, and the forecast counts as stale
 	Out            time.Time          // when the party came onto the ice: a shift is one from the wind of that hour; zero: 06:00 of the day
 	Crossings      []*lake.Hazard     // more ridges and cracks, when not in Hazards; those that lie across the way count
@@ -62,7 +63,7 @@ type Override struct {
 
 // Deadline is one named reason to be off the ice.
 type Deadline struct {
-	Code   string        // dark, no_forecast, wind_shift, wind_came, front, sight, legal_close, agreed, fuel, crossing, cold
+	Code   string        // dark, no_forecast, wind_shift, wind_came, wind_measured, front, sight, legal_close, agreed, fuel, crossing, cold
 	When   time.Time     // the deadline itself
 	Doubt  time.Duration // taken off for its uncertainty
 	Travel time.Duration // home, or to the crossing
@@ -117,15 +118,16 @@ func TurnBackTime(in TurnBackInput) TurnBack {
 
 // reckoning gathers the deadlines.
 type reckoning struct {
-	in      TurnBackInput
-	noon    time.Time // of the day
-	hours   []ForecastHour
-	sun     sun.Day
-	shift   shift
-	came    Came     // a shift that was seen; zero: none
-	barrier *meeting // the last ridge or crack across the way home, nil when there is none
-	toCross time.Duration
-	out     TurnBack
+	in       TurnBackInput
+	noon     time.Time // of the day
+	hours    []ForecastHour
+	sun      sun.Day
+	shift    shift
+	came     Came     // a shift that was seen; zero: none
+	measured Came     // a shift that a station measured; zero: none
+	barrier  *meeting // the last ridge or crack across the way home, nil when there is none
+	toCross  time.Duration
+	out      TurnBack
 }
 
 func newReckoning(in TurnBackInput) *reckoning {
@@ -150,6 +152,7 @@ func newReckoning(in TurnBackInput) *reckoning {
 	slices.SortStableFunc(b.hours, func(x, y ForecastHour) int { return x.Start.Compare(y.Start) })
 	b.shift = findShift(b.hours, b.in.Out, b.noon.Add(12*time.Hour))
 	b.came, _ = ShiftCame(in.Observed, b.hours, b.in.Out, in.Now, in.Zone)
+	b.measured, _ = ShiftCame(in.Measured, b.hours, b.in.Out, in.Now, in.Zone)
 	b.home()
 	return b
 }
@@ -283,7 +286,7 @@ func (b *reckoning) override() {
 
 // deadlineWord names a deadline inside a sentence.
 func deadlineWord(code string) string {
-	return map[string]string{"dark": "a longer way or earlier dusk", "no_forecast": "a lack of forecast", "wind_shift": "a wind shift", "wind_came": "a wind shift seen on the ice", "front": "strong wind",
+	return map[string]string{"dark": "a longer way or earlier dusk", "no_forecast": "a lack of forecast", "wind_shift": "a wind shift", "wind_came": "a wind shift seen on the ice", "wind_measured": "a wind shift at a station", "front": "strong wind",
 		"sight": "snow or poor sight", "legal_close": "an earlier legal hour", "agreed": "an earlier agreed hour",
 		"fuel": "less battery or fuel", "crossing": "an earlier hour for the crossing", "cold": "an earlier hour for the coldest"}[code]
 }

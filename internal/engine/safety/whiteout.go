@@ -51,7 +51,7 @@ const (
 func Whiteout(in WhiteoutInput) WhiteoutAnswer {
 	var a WhiteoutAnswer
 	for _, d := range in.Back.All {
-		if d.Code == "wind_shift" || d.Code == "wind_came" {
+		if d.Code == "wind_shift" || d.Code == "wind_came" || d.Code == "wind_measured" {
 			a.Threats = append(a.Threats, sentence(d.Text))
 		}
 	}

@@ -125,9 +125,9 @@ func (g *Globals) recordedWeather(ctx context.Context) (air quantity.Celsius, wi
 		if err != nil {
 			return err
 		}
-		switch {
-		case w.Observed != nil && w.Observed.AirTold && w.Observed.WindTold:
-			air, wind = w.Observed.Air, w.Observed.Wind
+		switch o := w.AirAndWind(); {
+		case o != nil:
+			air, wind = o.Air, o.Wind
 		case w.Hour != nil && w.Hour.AirTold && w.Hour.WindTold:
 			air, wind = w.Hour.Air, w.Hour.Wind
 		default:

@@ -24,6 +24,7 @@ import (
 
 type weatherCmd struct {
 	Provider string `help:"Service to ask first: nws, metno or openmeteo; else by the settings." placeholder:"NAME"`
+	Observed bool   `help:"Ask what the nearest station measured too, and hold the forecast against it (US National Weather Service only)."`
 	Save     bool   `help:"Write the forecast into the record with its issue time, to be read without signal."`
 }
 
@@ -113,6 +114,10 @@ func (c weatherCmd) Run(ctx context.Context, g *Globals) error {
 		return err
 	}
 	written := 0
+	var seen *measured
+	if c.Observed {
+		seen = measuredAt(ctx, client, lake.at, &pack)
+	}
 	if c.Save {
 		var why string
 		if written, why, err = g.saveWeather(ctx, lake, pack); err != nil {
@@ -121,11 +126,20 @@ func (c weatherCmd) Run(ctx context.Context, g *Globals) error {
 		if why != "" {
 			pack.Notes = append(pack.Notes, why)
 		}
+		n, err := g.saveMeasured(ctx, lake, seen)
+		if err != nil {
+			return err
+		}
+		written += n
 	}
 	if g.JSON {
-		return g.printJSON(weatherAnswer(pack, lake, g.env.Clock(), written))
+		answer := weatherAnswer(pack, lake, g.env.Clock(), written)
+		answer.Measured = seen.answer(lake.zone)
+		return g.printJSON(answer)
 	}
 	printWeather(g, pack, lake)
+	seen.print(g, lake.zone)
+	g.say("Advice only. A forecast is no look at the sky.")
 	if written > 0 {
 		g.say("%s: wrote %d entries", pack.Name, written)
 	}
@@ -208,7 +222,6 @@ func printWeather(g *Globals, p fetch.Pack, l lakeWeather) {
 		}
 	}
 	g.say("%s", creditOf(p))
-	g.say("Advice only. A forecast is no look at the sky.")
 }
 
 // hourText says an hour; what is not told is said to be so.
@@ -267,6 +280,7 @@ type weatherJSON struct {
 	Credit       string            `json:"credit"`
 	SavedEntries int               `json:"saved_entries"`
 	Hours        []weatherHourJSON `json:"hours"`
+	Measured     *measuredJSON     `json:"measured,omitempty"`
 }
 
 type weatherHourJSON struct {
@@ -289,9 +303,7 @@ func weatherAnswer(p fetch.Pack, l lakeWeather, now time.Time, saved int) weathe
 		out.Issued = p.Forecast.Issued.In(l.zone).Format(time.RFC3339)
 	}
 	for _, h := range p.Forecast.Hours {
-		out.Hours = append(out.Hours, weatherHourJSON{Start: h.Start.In(l.zone).Format(time.RFC3339), Air: scaled(h.Temperature, 1), Wind: scaled(h.Wind, float64(quantity.KilometrePerHour)),
-			Gust: scaled(h.Gust, float64(quantity.KilometrePerHour)), From: scaled(h.WindFrom, 1), Sky: scaled(h.Sky, 1), Snow: scaled(h.Snow, float64(quantity.Millimetre)),
-			Precip: scaled(h.Precip, float64(quantity.Millimetre)), Visible: scaled(h.Visibility, 1)})
+		out.Hours = append(out.Hours, hourJSON(h, l.zone))
 	}
 	return out
 }

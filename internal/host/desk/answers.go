@@ -14,6 +14,7 @@ import (
 	"icehand/internal/engine/advise"
 	"icehand/internal/engine/ground"
 	"icehand/internal/engine/safety"
+	"icehand/internal/feed/weather"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 )
@@ -302,6 +303,14 @@ func (d *Desk) weather(now time.Time, hours []safety.ForecastHour) Now {
 			break
 		}
 	}
+	for i := len(d.lake.Measured) - 1; i >= 0; i-- {
+		if o := d.lake.Measured[i]; !o.When.After(now) {
+			if now.Sub(o.When) <= weather.ReadingStaleAfter {
+				w.Measured = &o
+			}
+			break
+		}
+	}
 	for i := range hours {
 		if !hours[i].Start.After(now) && now.Before(hours[i].Start.Add(time.Hour)) {
 			w.Hour = &hours[i]
@@ -310,13 +319,24 @@ func (d *Desk) weather(now time.Time, hours []safety.ForecastHour) Now {
 	return w
 }
 
-// Now is the weather at an instant; both members may be nil.
+// Now is the weather at an instant; what is not known is nil.
 type Now struct {
 	At       time.Time
-	Observed *lake.Observation
+	Observed *lake.Observation // on the ice
+	Measured *lake.Observation // by a station near the lake
 	Hour     *safety.ForecastHour
 	Hours    []safety.ForecastHour
 	Issued   time.Time
+}
+
+// AirAndWind gives the observation that tells both: seen on the ice, else measured by a station; nil when neither does.
+func (w Now) AirAndWind() *lake.Observation {
+	for _, o := range []*lake.Observation{w.Observed, w.Measured} {
+		if o != nil && o.AirTold && o.WindTold {
+			return o
+		}
+	}
+	return nil
 }
 
 // Contours gives the depth contours of the whole lake at the levels asked for, and its outline.

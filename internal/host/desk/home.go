@@ -68,7 +68,7 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 	today := journal.DayOf(now, d.lake.Zone)
 	landing, told := d.landing(today)
 	in := safety.TurnBackInput{Now: now, Zone: d.lake.Zone, Day: string(today), Landing: landing, Frame: d.lake.Frame,
-		Travel: "foot", Forecast: hours, Issued: issued, Observed: d.lake.Observed}
+		Travel: "foot", Forecast: hours, Issued: issued, Observed: d.lake.Observed, Measured: d.lake.Measured}
 	if !told {
 		in.LandingUnknown = true
 	}

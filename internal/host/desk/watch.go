@@ -21,6 +21,7 @@ type Cold struct {
 	AirTold  bool
 	WindTold bool
 	Seen     time.Time // when it was observed; zero: from the forecast, or not known
+	Station  string    // that measured it; "": seen on the ice, or nothing was observed
 	Mixed    bool      // one of air and wind was observed, the other comes from the forecast
 	Ride     quantity.Speed
 	Cold     safety.ColdAnswer
@@ -50,12 +51,18 @@ func (d *Desk) ColdWatch(ctx context.Context, ride quantity.Speed) (c Cold, err 
 	return c, err
 }
 
-// weather takes what was seen on the ice before what was forecast, each of air and wind on its own.
+// weather takes what was seen on the ice before what a station measured, and that before what was forecast. Air and wind
+// of one look go together; the other of them is the forecast's.
 func (c *Cold) weather(w Now) {
 	if h := w.Hour; h != nil {
 		c.Air, c.AirTold, c.Wind, c.WindTold = h.Air, h.AirTold, h.Wind, h.WindTold
 	}
-	if o := w.Observed; o != nil {
+	o := w.Observed
+	if o == nil || !o.AirTold && !o.WindTold {
+		o = w.Measured
+	}
+	if o != nil {
+		c.Station = o.Station
 		if o.AirTold {
 			c.Air, c.AirTold, c.Seen = o.Air, true, o.When
 		}

@@ -37,7 +37,7 @@ func (v Voice) ColdWatch(c desk.Cold) ColdText {
 	case !c.AirTold && !c.WindTold:
 		t.Rests = "Neither air nor wind is on record for now."
 	case !c.Seen.IsZero():
-		t.Rests = "Seen on the ice " + v.Ago(c.Seen) + "."
+		t.Rests = v.Observed(c.Station, c.Seen)
 	}
 	if c.Mixed {
 		t.Rests += " The other of air and wind is the forecast's."
@@ -63,6 +63,14 @@ func (v Voice) ColdWatch(c desk.Cold) ColdText {
 		}
 	}
 	return t
+}
+
+// Observed says where and when weather was observed. A station is no look at the ice.
+func (v Voice) Observed(station string, when time.Time) string {
+	if station != "" {
+		return "Measured by station " + station + " " + v.Ago(when) + ", not on the ice."
+	}
+	return "Seen on the ice " + v.Ago(when) + "."
 }
 
 // Urgent says what cannot wait: who is wet, or that a heater burns without an alarm; "" when nothing does.

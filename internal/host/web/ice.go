@@ -193,10 +193,10 @@ func (h *handler) cold(r *http.Request, v *visit) ([]string, error) {
 	if err != nil {
 		return nil, err
 	}
-	switch {
-	case w.Observed != nil && w.Observed.AirTold && w.Observed.WindTold:
-		chill, bite := v.voice.Cold(w.Observed.Air, w.Observed.Wind)
-		return []string{chill, bite, "Seen on the ice " + v.voice.Ago(w.Observed.When) + "."}, nil
+	switch o := w.AirAndWind(); {
+	case o != nil:
+		chill, bite := v.voice.Cold(o.Air, o.Wind)
+		return []string{chill, bite, v.voice.Observed(o.Station, o.When)}, nil
 	case w.Hour != nil && w.Hour.AirTold && w.Hour.WindTold:
 		chill, bite := v.voice.Cold(w.Hour.Air, w.Hour.Wind)
 		return []string{chill, bite, "By the forecast issued " + v.voice.Ago(w.Issued) + "."}, nil

@@ -280,7 +280,7 @@ type Watch struct {
 	Person uuid.UUID `json:"person,omitzero"`
 }
 
-// Weather is what was observed on the ice.
+// Weather is what was observed on the ice, or measured by a station near the lake.
 type Weather struct {
 	Air        *int64 `json:"air_dc,omitempty"`      // 0.1 degree C
 	Wind       *int64 `json:"wind_mms,omitempty"`    // mm/s
@@ -289,6 +289,7 @@ type Weather struct {
 	Cloud      *int64 `json:"cloud_pct,omitempty"`
 	Sight      *int64 `json:"sight_mm,omitempty"`
 	Snowing    string `json:"snowing,omitempty"` // none, light, heavy
+	Station    string `json:"station,omitempty"` // that measured it; "": seen on the ice
 	Unit       string `json:"unit,omitempty"`
 }
 

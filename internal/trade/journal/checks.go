@@ -3,6 +3,7 @@ package journal
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -208,6 +209,9 @@ func (b *Watch) Check() error {
 }
 
 func (b *Weather) Check() error {
+	if strings.ContainsFunc(b.Station, func(r rune) bool { return (r < 'A' || r > 'Z') && (r < '0' || r > '9') }) || len(b.Station) > 12 {
+		return fmt.Errorf("journal: %.20q is no name of a weather station", b.Station)
+	}
 	return first(between("air temperature", b.Air, -700, 500, "tenths of a degree C"), between("wind", b.Wind, 0, 90_000, "mm/s"),
 		between("wind direction", b.From, 0, 360, "degrees"), between("cloud", b.Cloud, 0, 100, "percent"),
 		between("sight", b.Sight, 0, 100_000_000, "mm"), oneOf("snowing", b.Snowing, "", "none", "light", "heavy"), oneOf("wind height", b.WindHeight, "", "face", "mast"))

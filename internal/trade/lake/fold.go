@@ -170,7 +170,7 @@ func (v *View) foldHazard(f *journal.Fact, b *journal.Hazard) {
 }
 
 func (v *View) foldWeather(f *journal.Fact, b *journal.Weather) {
-	o := Observation{When: f.At, Snowing: b.Snowing}
+	o := Observation{When: f.At, Snowing: b.Snowing, Station: b.Station}
 	if b.Air != nil {
 		o.Air, o.AirTold = quantity.Celsius(float64(*b.Air)/10), true
 	}
@@ -189,7 +189,11 @@ func (v *View) foldWeather(f *journal.Fact, b *journal.Weather) {
 	if b.Sight != nil {
 		o.Sight, o.SightTold = quantity.FromMillimetres(*b.Sight), true
 	}
-	v.Observed = journal.InsertByTime(v.Observed, o, func(o Observation) time.Time { return o.When })
+	list := &v.Observed
+	if o.Station != "" {
+		list = &v.Measured
+	}
+	*list = journal.InsertByTime(*list, o, func(o Observation) time.Time { return o.When })
 }
 
 func (v *View) foldSketch(f *journal.Fact, b *journal.Sketch) {

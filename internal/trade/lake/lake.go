@@ -33,7 +33,8 @@ type View struct {
 	Ice      []*IceReading // by time
 	Hazards  []*Hazard     // by time of report
 	Crowds   []*Crowd      // by time
-	Observed []Observation // by time
+	Observed []Observation // on the ice, by time
+	Measured []Observation // by stations near the lake, by time; no look at the ice and never taken for one
 	Sketches []Sketch
 	Parked   []*Parked // standing loads, gone ones too
 	Tracks   []Track   // travelled lines, by time
@@ -190,7 +191,7 @@ type Crowd struct {
 	Gone     bool
 }
 
-// Observation is weather seen on the ice. Told says which members were given.
+// Observation is weather seen on the ice, or measured by a station. Told says which members were given.
 type Observation struct {
 	When                                              time.Time
 	Air                                               quantity.Celsius
@@ -200,6 +201,7 @@ type Observation struct {
 	Sight                                             quantity.Length
 	AirTold, WindTold, FromTold, CloudTold, SightTold bool
 	Snowing                                           string
+	Station                                           string // that measured it; "": seen on the ice
 }
 
 // Sketch is the guide's own knowledge of ground.

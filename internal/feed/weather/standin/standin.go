@@ -2,7 +2,7 @@
 //
 // Start with [New], which listens on loopback only, and [Server.Set] for what goes wrong. [Server.Seen] tells what was
 // asked. It assumes the published layouts of the services [NWSAPI], [METNorway], [OpenMeteo]; the weather is made up.
-// It leaves out text forecasts and station observations, which nobody here asks for.
+// It leaves out text forecasts, which nobody here asks for.
 package standin
 
 import (
@@ -44,6 +44,8 @@ type Trouble struct {
 	Deprecated bool          // status 203
 	Elsewhere  string        // every request is sent on to this address
 	Down       bool          // 503 to every request
+	Silent     []string      // stations that tell no readings
+	Lonely     bool          // no station is near
 }
 
 // Request is what was asked, and how it was answered.
@@ -71,6 +73,8 @@ func New(now func() time.Time) *Server {
 	mux := http.NewServeMux()
 	mux.HandleFunc("GET /points/{place}", s.point)
 	mux.HandleFunc("GET /gridpoints/{office}/{cell}", s.gridpoint)
+	mux.HandleFunc("GET /gridpoints/{office}/{cell}/stations", s.stations)
+	mux.HandleFunc("GET /stations/{station}/observations", s.observations)
 	mux.HandleFunc("GET /weatherapi/locationforecast/2.0/complete", s.metNorway)
 	mux.HandleFunc("GET /v1/forecast", s.openMeteo)
 	s.http = httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
