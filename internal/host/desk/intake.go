@@ -75,21 +75,26 @@ func (d *Desk) Batch(ctx context.Context, data []byte, items []Item, texts map[u
 			return err
 		}
 		var out []item
+		var noted []*journal.Hole
+		var remarks []string
 		for _, it := range items {
 			if d.log.Find(it.ID) != nil {
 				continue
 			}
 			if h, ok := it.Body.(*journal.Hole); ok && texts[it.ID] != "" {
-				t, err := d.store.PutText(ctx, texts[it.ID])
-				if err != nil {
-					return fault.Wrap(err, fault.NotSaved, "Try again.", "the remarks were not saved")
-				}
-				h.Remarks = &t
+				noted, remarks = append(noted, h), append(remarks, texts[it.ID])
 			}
 			out = append(out, item{it.ID, it.At, it.Body})
 		}
 		if len(out) == 0 {
 			return nil
+		}
+		names, err := d.store.PutTexts(ctx, remarks)
+		if err != nil {
+			return fault.Wrap(err, fault.NotSaved, "Try again.", "the remarks were not saved")
+		}
+		for i, h := range noted {
+			h.Remarks = &names[i]
 		}
 		if _, err := d.store.PutBlob(ctx, data); err != nil {
 			return fault.Wrap(err, fault.NotSaved, "Try again.", "the file was not saved")

@@ -163,6 +163,28 @@ func (s *Store) PutText(ctx context.Context, text string) (journal.Text, error) 
 	return s.PutSalted(ctx, store.Salt(text))
 }
 
+// PutTexts stores texts, all or none.
+func (s *Store) PutTexts(ctx context.Context, texts []string) ([]journal.Text, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	list := make([]store.Salted, len(texts))
+	names := make([]journal.Text, len(texts))
+	for i, text := range texts {
+		list[i] = store.Salt(text)
+		if err := list[i].Check(); err != nil {
+			return nil, err
+		}
+		names[i] = list[i].Name()
+	}
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for i, t := range list {
+		s.texts[names[i].Blob] = t
+	}
+	return names, nil
+}
+
 // PutSalted stores a text with its salt.
 func (s *Store) PutSalted(ctx context.Context, t store.Salted) (journal.Text, error) {
 	if err := ctx.Err(); err != nil {

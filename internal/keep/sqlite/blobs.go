@@ -49,20 +49,53 @@ func (s *Store) PutText(ctx context.Context, text string) (journal.Text, error) 
 	return s.PutSalted(ctx, store.Salt(text))
 }
 
+// PutTexts stores texts, all or none.
+func (s *Store) PutTexts(ctx context.Context, texts []string) ([]journal.Text, error) {
+	list := make([]store.Salted, len(texts))
+	for i, text := range texts {
+		list[i] = store.Salt(text)
+	}
+	return s.putSalted(ctx, list)
+}
+
 // PutSalted stores a text with its salt.
 func (s *Store) PutSalted(ctx context.Context, t store.Salted) (journal.Text, error) {
-	if err := t.Check(); err != nil {
-		return journal.Text{}, err
-	}
-	name := t.Name()
-	err := s.transact(ctx, "storing a text", func(ctx context.Context, tx *sql.Tx) error {
-		_, err := tx.ExecContext(ctx, "INSERT INTO text (hash, salt, words) VALUES (?, ?, ?) ON CONFLICT DO NOTHING", name.Blob[:], t.Salt[:], t.Text)
-		return err
-	})
+	names, err := s.putSalted(ctx, []store.Salted{t})
 	if err != nil {
 		return journal.Text{}, err
 	}
-	return name, nil
+	return names[0], nil
+}
+
+// putSalted stores texts with their salts in one transaction.
+func (s *Store) putSalted(ctx context.Context, list []store.Salted) ([]journal.Text, error) {
+	names := make([]journal.Text, len(list))
+	for i, t := range list {
+		if err := t.Check(); err != nil {
+			return nil, err
+		}
+		names[i] = t.Name()
+	}
+	if len(list) == 0 {
+		return nil, ctx.Err()
+	}
+	err := s.transact(ctx, "storing a text", func(ctx context.Context, tx *sql.Tx) error {
+		put, err := tx.PrepareContext(ctx, "INSERT INTO text (hash, salt, words) VALUES (?, ?, ?) ON CONFLICT DO NOTHING")
+		if err != nil {
+			return err
+		}
+		defer put.Close()
+		for i, t := range list {
+			if _, err := put.ExecContext(ctx, names[i].Blob[:], t.Salt[:], t.Text); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	return names, nil
 }
 
 // Text gives a text back.

@@ -77,6 +77,10 @@ type Store interface {
 	// can be erased while every chain stays whole.
 	PutText(ctx context.Context, text string) (journal.Text, error)
 
+	// PutTexts stores texts as PutText does, all or none, and gives their names in order. Many at once cost one wait for
+	// the disk. An empty call returns nothing and no error.
+	PutTexts(ctx context.Context, texts []string) ([]journal.Text, error)
+
 	// Text gives the text back. ErrNotFound when it was erased.
 	Text(ctx context.Context, t journal.Text) (string, error)
 

@@ -70,6 +70,7 @@ func texts(t *testing.T, f Fresh) {
 			t.Errorf("%.10q: %v", bad, err)
 		}
 	}
+	textsAtOnce(t, f, names)
 	// a text can be forgotten and the chain stays whole
 	var gone journal.Text
 	for gone = range names {
@@ -96,6 +97,41 @@ func texts(t *testing.T, f Fresh) {
 		t.Errorf("%d texts listed, %v", left, err)
 	}
 	Sound(t, f.Store, 1)
+}
+
+// textsAtOnce stores many texts in one call, and none of a call that holds a bad one. It adds the names.
+func textsAtOnce(t *testing.T, f Fresh, names map[journal.Text]string) {
+	t.Helper()
+	ctx := t.Context()
+	many := []string{"deep", "deep", "", "slush by noon"}
+	got, err := f.Store.PutTexts(ctx, many)
+	if err != nil || len(got) != len(many) {
+		t.Fatalf("%d names of %d texts, %v", len(got), len(many), err)
+	}
+	for i, name := range got {
+		if text, err := f.Store.Text(ctx, name); err != nil || text != many[i] {
+			t.Errorf("%q came back as %q, %v", many[i], text, err)
+		}
+		if _, ok := names[name]; ok {
+			t.Errorf("%q got a name that is taken", many[i])
+		}
+		names[name] = many[i]
+	}
+	if _, err := f.Store.PutTexts(ctx, []string{"good", "a\x00b"}); fault.CodeOf(err) != fault.BadInput {
+		t.Errorf("a bad text among others: %v", err)
+	}
+	if got, err := f.Store.PutTexts(ctx, nil); err != nil || len(got) != 0 {
+		t.Errorf("no texts: %d names, %v", len(got), err)
+	}
+	err = f.Store.Texts(ctx, func(s store.Salted) error {
+		if _, ok := names[s.Name()]; !ok {
+			t.Errorf("%q of a call that failed was stored", s.Text)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Error(err)
+	}
 }
 
 func movedTexts(t *testing.T, f Fresh) {

@@ -326,7 +326,8 @@ func cancelled(t *testing.T, f Fresh) {
 	_, e4 := f.Store.PutText(ctx, "x")
 	_, e5 := f.Store.Verify(ctx)
 	_, e6 := f.Store.Heads(ctx)
-	for i, err := range []error{e1, e2, e3, e4, e5, e6} {
+	_, e7 := f.Store.PutTexts(ctx, []string{"x"})
+	for i, err := range []error{e1, e2, e3, e4, e5, e6, e7} {
 		if !errors.Is(err, context.Canceled) {
 			t.Errorf("call %d answered %v", i+1, err)
 		}
