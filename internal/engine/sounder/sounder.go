@@ -51,6 +51,8 @@ func (s Sounder) Value() (json.RawMessage, error) {
 		return nil, fault.New(fault.BadInput, "Under ice it is 0 to 4.", "water of %.1f C is outside 0 to 10", s.Water.Degrees())
 	case !(s.Hang >= 0 && s.Hang <= 3):
 		return nil, fault.New(fault.BadInput, "Measure from the water in the hole down to the transducer.", "a transducer %.1f m down is outside 0 to 3 m", s.Hang.Metres())
+	case s.Pulse != 0 && !(s.Pulse >= 10*time.Microsecond && s.Pulse <= 5*time.Millisecond):
+		return nil, fault.New(fault.BadInput, "Look it up in the sounder's papers, or leave it out.", "a pulse of %v is outside 10us to 5ms", s.Pulse)
 	case s.Cone != 0 && !(s.Cone >= 2 && s.Cone <= 60):
 		return nil, fault.New(fault.BadInput, "Give the full angle, as 20.", "a cone of %.0f degrees is outside 2 to 60", float64(s.Cone))
 	}
@@ -62,6 +64,13 @@ func (s Sounder) Value() (json.RawMessage, error) {
 	}
 	return raw, nil
 }
+
+// Usual is taken for what was never told: what displays commonly assume, and water between 0 and 4 C. Common practice, no
+// source. How deep the transducer hangs nobody can guess.
+func Usual() Sounder { return Sounder{Assumed: 1500, Water: 2} }
+
+// NotTold gives the setting's value that takes back what was told: from then on depths count as shown.
+func NotTold() json.RawMessage { return json.RawMessage(`{}`) }
 
 // At gives the sounder in force at an instant; told is false when none was told by then.
 func At(l *lake.View, at time.Time) (s Sounder, told bool) {

@@ -118,12 +118,13 @@ var doing = map[string]verb{
 	"lake": (*asker).doLake, "party": (*asker).doParty, "look": (*asker).doLook, "sit": (*asker).doSit, "fish": (*asker).doFish,
 	"bite": (*asker).doBite, "ice": (*asker).doIce, "crowd": (*asker).doCrowd, "hazard": (*asker).doHazard, "weather": (*asker).doWeather,
 	"forecast": (*asker).doForecast, "night": (*asker).doNight, "not_there": (*asker).doNotThere,
-	"depths": (*asker).doDepths,
-	"hours":  (*asker).doHours, "person": (*asker).doPerson, "head_count": (*asker).doHeadCount, "watch": (*asker).doWatch, "line": (*asker).doLine,
+	"depths": (*asker).doDepths, "sounder": (*asker).doSounder,
+	"hours": (*asker).doHours, "person": (*asker).doPerson, "head_count": (*asker).doHeadCount, "watch": (*asker).doWatch, "line": (*asker).doLine,
 }
 
 var asking = map[string]verb{
 	"next": (*asker).askNext, "odds": (*asker).askOdds, "evening": (*asker).askEvening, "turn_back": (*asker).askTurnBack, "ice": (*asker).askIce,
+	"sounder": (*asker).askSounder,
 }
 
 func (a *asker) line(ctx context.Context, line []byte) (any, error) {

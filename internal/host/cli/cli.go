@@ -73,6 +73,7 @@ type grammar struct {
 	Trip      tripCmd      `cmd:"" help:"Record a trip: landing, rods, travel, hour to be ashore, ice that can be drilled, hours that end the day."`
 	Aim       aimCmd       `cmd:"" help:"What the day is about: numbers, size, action, a first fish, learning ground. Printed, or set."`
 	Depths    depthsCmd    `cmd:"" help:"At which depths you find perch, by stage of the season. Printed, told, or taken back."`
+	Sounder   sounderCmd   `cmd:"" help:"What your sounder is: how deep it hangs, what it assumes. Depths are corrected by it. Printed, told, or taken back."`
 	Import    importCmd    `cmd:"" help:"Read files into the record: outline, soundings, hole log, weather."`
 	Weather   weatherCmd   `cmd:"" help:"Ask a weather service for the lake's forecast; --save keeps it for a day without signal."`
 	Export    exportCmd    `cmd:"" help:"Write the record out: geojson, csv or the whole journal as ndjson."`

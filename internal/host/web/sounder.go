@@ -24,7 +24,7 @@ func (v *visit) sounder(s sounder.Sounder, told bool) sounderView {
 	if told {
 		out.Says = v.voice.Sounder(s)
 	} else {
-		s = sounder.Sounder{Assumed: 1500, Water: 2} // what displays commonly assume, and water between 0 and 4 C
+		s = sounder.Usual()
 	}
 	out.Assumed, out.Water = plainNumber(s.Assumed.MetresPerSecond(), 1), plainNumber(s.Water.Degrees(), 1)
 	out.Hang = plainNumber(s.Hang.Metres(), 2)
