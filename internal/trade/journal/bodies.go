@@ -236,9 +236,14 @@ type Guest struct {
 	Notes *Text     `json:"notes,omitempty"`
 	Pace  *int64    `json:"pace_mm,omitempty"`
 	Reach *int64    `json:"reach_mm,omitempty"` // farthest that the person is walked at a stretch
+	// Licence is the number, which stays on the device: it is erasable, and nothing that leaves reads it.
+	Licence *Text `json:"licence,omitempty"`
+	Seen    bool  `json:"licence_seen,omitempty"`  // somebody of the outfit has looked at it
+	Until   Day   `json:"licence_until,omitempty"` // last day on which it holds
 }
 
-// Claim says where one person is: on_ice or ashore.
+// Claim says where one person is: on_ice or ashore; leaving for shore before the others, or unseen by whoever claims it. Whoever is
+// leaving or unseen is on the ice.
 type Claim struct {
 	Person uuid.UUID `json:"person"`
 	State  string    `json:"state"`
@@ -386,4 +391,49 @@ type Amend struct {
 type Retract struct {
 	Target uuid.UUID `json:"target"`
 	Why    string    `json:"why"`
+}
+
+// Plan is the trip plan left ashore for the day of the entry. Names, numbers and places are erasable texts.
+type Plan struct {
+	Sheet   Text       `json:"sheet"`                  // a JSON object in words: watcher, calls, vehicles, areas, equipment, remarks
+	Sealed  *Text      `json:"sealed,omitempty"`       // exact points, read only when the party is overdue
+	Out     int64      `json:"out,omitempty"`          // ms: when the party means to be on the ice
+	CheckIn int64      `json:"check_in_min,omitempty"` // minutes between check-ins; absent: none agreed
+	Steps   []PlanStep `json:"steps"`
+}
+
+// PlanStep is a step to take when a party is overdue.
+type PlanStep struct {
+	Do    string `json:"do"`                       // call_party, look_for, call_rescue
+	After int64  `json:"after_min"`                // minutes past the hour agreed
+	Dark  int64  `json:"after_dark_min,omitempty"` // the same after dark or in hard cold; absent: no other
+}
+
+// Shore is what happened between a party and who watches for it: a check-in, the party setting out for home, a step taken, the sealed
+// points opened, an incident and its end.
+type Shore struct {
+	What string `json:"what"`           // check_in, returning, step, opened, incident, incident_over
+	Step string `json:"step,omitempty"` // of a step: which was taken
+	Note *Text  `json:"note,omitempty"` // by whom, why, how the party stands
+}
+
+// Supply says what is left of something, as somebody looked at it.
+type Supply struct {
+	What string `json:"what"` // bait, fuel, battery, heat
+	Left int64  `json:"left_pct"`
+}
+
+// HoleState says what became of a hole after it was drilled.
+type HoleState struct {
+	Hole  uuid.UUID `json:"hole"`
+	State string    `json:"state"` // reopened, marked, closed
+}
+
+// Share records that a report was made for guests, and the key under which it may be opened until an hour. Retracted, nothing opens it.
+type Share struct {
+	What  string `json:"what"` // report
+	Of    Day    `json:"of"`
+	Blob  Hash   `json:"blob"`            // the page as it was made
+	Key   Hash   `json:"key,omitzero"`    // SHA-256 of the key in the link; absent: there is no link
+	Until int64  `json:"until,omitempty"` // ms; the link opens nothing from then on
 }

@@ -40,6 +40,11 @@ func (*ClockJump) Kind() Kind    { return KindClockJump }
 func (*Advice) Kind() Kind       { return KindAdvice }
 func (*Trip) Kind() Kind         { return KindTrip }
 func (*TurnBack) Kind() Kind     { return KindTurnBack }
+func (*Plan) Kind() Kind         { return KindPlan }
+func (*Shore) Kind() Kind        { return KindShore }
+func (*Supply) Kind() Kind       { return KindSupply }
+func (*HoleState) Kind() Kind    { return KindHoleState }
+func (*Share) Kind() Kind        { return KindShare }
 func (*Intake) Kind() Kind       { return KindIntake }
 func (*Amend) Kind() Kind        { return KindAmend }
 func (*Retract) Kind() Kind      { return KindRetract }
@@ -175,12 +180,15 @@ func (b *Crowd) Check() error {
 }
 
 func (b *Guest) Check() error {
+	if b.Until != "" && !b.Until.Valid() {
+		return fmt.Errorf("journal: guest: the licence holds until %q, which is no date", b.Until)
+	}
 	return first(oneOf("role", b.Role, "guide", "scout", "guest"), oneOf("age", b.Age, "child", "adult", "elder"),
 		between("pace", b.Pace, 200, 1500, "mm"), between("walk", b.Reach, 10_000, 20_000_000, "mm"))
 }
 
 func (b *Claim) Check() error {
-	return first(named("person", b.Person), oneOf("state", b.State, "on_ice", "ashore"))
+	return first(named("person", b.Person), oneOf("state", b.State, "on_ice", "ashore", "leaving", "unseen"))
 }
 
 func (b *HeadCount) Check() error {
@@ -253,6 +261,56 @@ func (b *Trip) Check() error {
 	}
 	return first(between("rods", &b.Rods, 0, 99, ""), b.Landing.check("landing"), oneOf("travel", b.Travel, "foot", "machine", "vehicle"),
 		oneOf("aim", b.Aim, "", "action", "numbers", "size", "first_fish", "learning"), between("drill budget", b.Metres, 0, 1_000_000, "mm"))
+}
+
+// mostWait bounds the minutes of a trip plan: two days.
+const mostWait = 2 * 24 * 60
+
+func (b *Plan) Check() error {
+	err := between("check-in", &b.CheckIn, 0, mostWait, "min")
+	if b.Sheet.Blob.IsZero() {
+		return fmt.Errorf("journal: trip plan without a sheet")
+	}
+	last := int64(-1)
+	for i, s := range b.Steps {
+		err = first(err, oneOf("step", s.Do, PlanSteps()...), between("step", &s.After, 0, mostWait, "min"), between("step after dark", &s.Dark, 0, s.After, "min"))
+		if err == nil && s.After < last {
+			err = fmt.Errorf("journal: trip plan: step %d comes before the one above it", i+1)
+		}
+		last = s.After
+	}
+	return err
+}
+
+// PlanSteps lists what a step of a trip plan may be, in the order in which they are taken.
+func PlanSteps() []string { return []string{"call_party", "look_for", "call_rescue"} }
+
+func (b *Shore) Check() error {
+	if err := oneOf("what happened", b.What, "check_in", "returning", "step", "opened", "incident", "incident_over"); err != nil {
+		return err
+	}
+	if b.What == "step" {
+		return oneOf("step", b.Step, PlanSteps()...)
+	}
+	return nil
+}
+
+func (b *Supply) Check() error {
+	return first(oneOf("supply", b.What, "bait", "fuel", "battery", "heat"), between("what is left", &b.Left, 0, 100, "percent"))
+}
+
+func (b *HoleState) Check() error {
+	return first(named("hole", b.Hole), oneOf("state of the hole", b.State, "reopened", "marked", "closed"))
+}
+
+func (b *Share) Check() error {
+	switch {
+	case b.What != "report" || !b.Of.Valid() || b.Blob.IsZero():
+		return fmt.Errorf("journal: share names no report of a day")
+	case b.Key.IsZero() != (b.Until == 0):
+		return fmt.Errorf("journal: share: a link needs both a key and an hour until which it opens")
+	}
+	return nil
 }
 
 func (b *TurnBack) Check() error {

@@ -38,6 +38,11 @@ const (
 	KindAdvice       Kind = "advice"
 	KindTrip         Kind = "trip"
 	KindTurnBack     Kind = "turn_back"
+	KindPlan         Kind = "plan"
+	KindShore        Kind = "shore"
+	KindSupply       Kind = "supply"
+	KindHoleState    Kind = "hole_state"
+	KindShare        Kind = "share"
 	KindIntake       Kind = "intake"
 	KindAmend        Kind = "amend"
 	KindRetract      Kind = "retract"
@@ -85,6 +90,11 @@ var kinds = map[Kind]kindInfo{
 	KindAdvice:       {version: 1, fresh: func() Body { return new(Advice) }},
 	KindTrip:         {version: 1, fresh: func() Body { return new(Trip) }},
 	KindTurnBack:     {version: 1, fresh: func() Body { return new(TurnBack) }},
+	KindPlan:         {version: 1, fresh: func() Body { return new(Plan) }},
+	KindShore:        {version: 1, fresh: func() Body { return new(Shore) }},
+	KindSupply:       {version: 1, fresh: func() Body { return new(Supply) }},
+	KindHoleState:    {version: 1, fresh: func() Body { return new(HoleState) }},
+	KindShare:        {version: 1, fresh: func() Body { return new(Share) }},
 	KindIntake:       {version: 1, fresh: func() Body { return new(Intake) }},
 	KindAmend:        {version: 1, fresh: func() Body { return new(Amend) }},
 	KindRetract:      {version: 1, fresh: func() Body { return new(Retract) }},
