@@ -63,11 +63,23 @@ func UsualScatter() Scatter {
 		NearRange: 8 * quantity.Metre, ShortRange: 30 * quantity.Metre, LongRange: 1.5 * quantity.Kilometre}
 }
 
+// apartM gives how many metres lie between two places: on one lake the plain root loses nothing, and takes a third of the time.
+func apartM(a, b geo.Local) float64 { return math.Sqrt(square(a.E-b.E) + square(a.N-b.N)) }
+
+// closer tells whether two places lie within a distance, which most pairs fail in one coordinate already.
+func closer(a, b geo.Local, within quantity.Length) bool {
+	m := within.Metres()
+	return math.Abs(a.E-b.E) <= m && math.Abs(a.N-b.N) <= m && a.Distance(b) <= within
+}
+
+// nothingLeft is the number of ranges beyond which a part of the scatter is lost in the last bit of the whole, e^-40 of it.
+const nothingLeft = 40
+
 // covariance of the ice at two places that far apart, in m2.
 func (s Scatter) covariance(distanceM float64) float64 {
 	sum := 0.0
 	for _, part := range [...][2]quantity.Length{{s.Near, s.NearRange}, {s.Short, s.ShortRange}, {s.Long, s.LongRange}} {
-		if part[0] > 0 {
+		if part[0] > 0 && distanceM <= nothingLeft*part[1].Metres() {
 			// (COVER-7)
 			sum += square(part[0].Metres()) * math.Exp(-distanceM/part[1].Metres())
 		}
@@ -86,6 +98,7 @@ type Field struct {
 	scatter   Scatter
 	reference float64     // m
 	holes     []Hole      // thickest first
+	shared    [][]float64 // lower triangle of the ice's covariance between holes, without the diagonal
 	factor    [][]float64 // lower triangle L of the holes' covariance
 	differ    []float64   // L^-1 (h - reference)
 }
@@ -103,7 +116,7 @@ func NewField(reference quantity.Length, holes []Hole, s Scatter) *Field {
 	for i, h := range f.holes {
 		at[i] = h.At
 	}
-	f.factor = s.factor(at, nil)
+	f.shared, f.factor = s.factor(at, nil)
 	return f.About(reference)
 }
 
@@ -120,28 +133,37 @@ func (f *Field) About(reference quantity.Length) *Field {
 	return &g
 }
 
-// factor gives the lower triangle L of the covariance of holes, L L' = C. With days told, each day's mean is left free.
-func (s Scatter) factor(at []geo.Local, day []string) [][]float64 {
-	l := make([][]float64, len(at))
+// factor gives the lower triangle L of the covariance of holes, L L' = C, and what of C is the ice's own, less the
+// diagonal. With days told, each day's mean is left free.
+func (s Scatter) factor(at []geo.Local, day []string) (shared, factor [][]float64) {
+	n := len(at)
+	shared, factor = make([][]float64, n), make([][]float64, n)
+	all := make([]float64, n*n) // of both triangles
 	for i := range at {
-		l[i] = make([]float64, i+1)
+		shared[i], all = all[:i:i], all[i:]
 		for j := range i {
-			l[i][j] = s.covariance(at[i].Distance(at[j]).Metres())
-			if day != nil && day[i] == day[j] {
-				l[i][j] += dayVariance
-			}
+			shared[i][j] = s.covariance(apartM(at[i], at[j]))
 		}
-		forward(l[:i], l[i][:i])
+		row := all[: i+1 : i+1]
+		all = all[i+1:]
+		copy(row, shared[i])
 		rest := s.covariance(0) + square(s.Hole.Metres())
 		if day != nil {
 			rest += dayVariance
+			for j := range i {
+				if day[i] == day[j] {
+					row[j] += dayVariance
+				}
+			}
 		}
-		for _, c := range l[i][:i] {
+		forward(factor[:i], row[:i])
+		for _, c := range row[:i] {
 			rest -= square(c)
 		}
-		l[i][i] = math.Sqrt(math.Max(rest, leastVariance))
+		row[i] = math.Sqrt(math.Max(rest, leastVariance))
+		factor[i] = row
 	}
-	return l
+	return shared, factor
 }
 
 // forward replaces v by L^-1 v.
@@ -157,6 +179,38 @@ func forward(l [][]float64, v []float64) {
 			x -= float64(row[i-1] * known[i-1])
 		}
 		v[i] = (x + y) / row[i]
+	}
+}
+
+// forwardFour is [forward] of four columns at once, of which the rows before from are done. It keeps the processor busy where
+// one column waits for itself. Each is worked out in the very order of [forward], so that both give the same bits.
+func forwardFour(l [][]float64, v [][4]float64, from int) {
+	for i := from; i < len(v); i++ {
+		row := l[i]
+		at, known := &v[i], v[:i]
+		row = row[:i+1]
+		x0, x1, x2, x3 := at[0], at[1], at[2], at[3]
+		var y0, y1, y2, y3 float64
+		for k := 1; k < len(known); k += 2 {
+			a, b, p, q := row[k-1], row[k], &known[k-1], &known[k]
+			x0 -= float64(a * p[0])
+			x1 -= float64(a * p[1])
+			x2 -= float64(a * p[2])
+			x3 -= float64(a * p[3])
+			y0 -= float64(b * q[0])
+			y1 -= float64(b * q[1])
+			y2 -= float64(b * q[2])
+			y3 -= float64(b * q[3])
+		}
+		if i%2 == 1 {
+			a, p := row[i-1], &known[i-1]
+			x0 -= float64(a * p[0])
+			x1 -= float64(a * p[1])
+			x2 -= float64(a * p[2])
+			x3 -= float64(a * p[3])
+		}
+		d := row[i]
+		*at = [4]float64{(x0 + y0) / d, (x1 + y1) / d, (x2 + y2) / d, (x3 + y3) / d}
 	}
 }
 
@@ -178,18 +232,86 @@ const lowSigma = 1.6448536269514722
 // more at a time, from the first that counts at the place, since without that one the place had no figure. Holes of one
 // thickness come in together, so that a second like the first does make the place surer.
 func (f *Field) At(p geo.Local, within quantity.Length) Spot {
+	return f.spot(f.weights(p), p, within)
+}
+
+// Weighed are the weights of a field's holes at places told before, for [Field.AtWeighed].
+type Weighed map[geo.Local][]float64
+
+// Weigh prepares the answers at many places at less cost than asking [Field.At] at each, and least at the field's own
+// holes. References do not matter to the weights: what one field weighed serves every [Field.About] of it.
+func (f *Field) Weigh(places []geo.Local) Weighed {
+	n := len(f.holes)
+	own := make(map[geo.Local]int, n)
+	for i, h := range f.holes {
+		own[h.At] = i
+	}
+	first := func(p geo.Local) int { // hole from which on the weights must be worked out
+		if j, ok := own[p]; ok {
+			return j
+		}
+		return 0
+	}
+	places = slices.SortedFunc(slices.Values(places), func(a, b geo.Local) int { return cmp.Compare(first(a), first(b)) })
+	out := make(Weighed, len(places))
+	four, all := make([][4]float64, n), make([]float64, n*len(places))
+	for group := range slices.Chunk(places, 4) {
+		from := first(group[0])
+		for k, p := range group {
+			j, known := own[p]
+			for i, h := range f.holes {
+				switch {
+				case known && i < from: // the factor's own row came about like this
+					four[i][k] = f.factor[j][i]
+				case known && i < j:
+					four[i][k] = f.shared[j][i]
+				case known && i > j:
+					four[i][k] = f.shared[i][j]
+				default:
+					four[i][k] = f.scatter.covariance(apartM(h.At, p))
+				}
+			}
+		}
+		forwardFour(f.factor, four, from)
+		for k, p := range group {
+			w := all[:n:n]
+			all = all[n:]
+			for i := range w {
+				w[i] = four[i][k]
+			}
+			out[p] = w
+		}
+	}
+	return out
+}
+
+// AtWeighed is [Field.At] with the weights of the place where they are there.
+func (f *Field) AtWeighed(p geo.Local, within quantity.Length, weighed Weighed) Spot {
+	if w, ok := weighed[p]; ok {
+		return f.spot(w, p, within)
+	}
+	return f.At(p, within)
+}
+
+// weights gives what each hole, less the thicker ones, says at a place.
+func (f *Field) weights(p geo.Local) []float64 {
 	w := make([]float64, len(f.holes))
 	for i, h := range f.holes {
-		w[i] = f.scatter.covariance(h.At.Distance(p).Metres())
+		w[i] = f.scatter.covariance(apartM(h.At, p))
 	}
 	forward(f.factor, w)
+	return w
+}
+
+// spot tells the field at a place from the weights there; see [Field.At].
+func (f *Field) spot(w []float64, p geo.Local, within quantity.Length) Spot {
 	mean, variance := f.reference, f.scatter.covariance(0)
 	low, first, counted := mean-lowSigma*math.Sqrt(variance), true, within == 0
 	for i := range w {
 		// (COVER-8)
 		mean += float64(w[i] * f.differ[i])
-		variance = math.Max(0, variance-square(w[i]))
-		counted = counted || f.holes[i].At.Distance(p) <= within
+		variance = max(0, variance-square(w[i]))
+		counted = counted || closer(f.holes[i].At, p, within)
 		last := i+1 == len(w)
 		if !last && (!counted || f.holes[i+1].Effective >= f.holes[i].Effective) {
 			continue // not yet a hole that counts, or another as thick: the two stand together

@@ -45,6 +45,37 @@ func TestFieldIsKriging(t *testing.T) {
 	}
 }
 
+// Weights worked out together, at the field's own holes, at holes that were left out of it and elsewhere, give the very answers
+// of asking one by one.
+func TestWeighIsAt(t *testing.T) {
+	rng := num.NewStream(5, "weigh")
+	for range 60 {
+		span := math.Exp(2 + 6*rng.Float64())
+		place := func() geo.Local { return geo.Local{E: span * rng.Float64(), N: span * rng.Float64()} }
+		var holes []Hole
+		var places []geo.Local
+		for range rng.IntN(mostHoles + 60) {
+			h := Hole{place(), quantity.Length(15+rng.IntN(30)) * cm}
+			if len(holes) > 0 && rng.IntN(20) == 0 {
+				h.At = holes[0].At // read twice
+			}
+			holes, places = append(holes, h), append(places, h.At)
+		}
+		for range rng.IntN(7) {
+			places = append(places, place())
+		}
+		rng.Shuffle(len(places), func(i, j int) { places[i], places[j] = places[j], places[i] })
+		f := NewField(30*cm, holes, UsualScatter())
+		weighed := f.Weigh(places)
+		f = f.About(quantity.Length(20+20*rng.Float64()) * cm)
+		for _, p := range append(places, place()) {
+			if a, b := f.At(p, 30), f.AtWeighed(p, 30, weighed); a != b {
+				t.Fatalf("%d holes, %v: %+v one by one, %+v together", len(holes), p, a, b)
+			}
+		}
+	}
+}
+
 // A hole thinner than all others, and a lower reference, never lift the low end anywhere.
 func TestThinHoleNeverLifts(t *testing.T) {
 	rng := num.NewStream(4, "thin hole")
@@ -112,7 +143,7 @@ func drawn(s Scatter, days, perDay int, seed uint64) []Sample {
 			at, out = append(at, p), append(out, Sample{Day: fmt.Sprint(d), At: p})
 		}
 	}
-	l := s.factor(at, nil)
+	_, l := s.factor(at, nil)
 	z := make([]float64, len(at))
 	for i := range z {
 		z[i] = rng.NormFloat64()
@@ -217,7 +248,8 @@ func TestFigureHoldsOverDunes(t *testing.T) {
 				r, a := math.Max(distance, 60*rng.Float64()), 2*math.Pi*rng.Float64()
 				at = append(at, geo.Local{E: r * math.Cos(a), N: r * math.Sin(a)})
 			}
-			l, z, truth, holes, least := fine.factor(at, nil), make([]float64, len(at)), 0.30, []Hole(nil), quantity.Length(1)
+			_, l := fine.factor(at, nil)
+			z, truth, holes, least := make([]float64, len(at)), 0.30, []Hole(nil), quantity.Length(1)
 			for i := range at {
 				z[i] = rng.NormFloat64()
 				here := 0.0
@@ -265,7 +297,7 @@ func TestLowEndHolds(t *testing.T) {
 		}
 		smooth := s
 		smooth.Hole = 0
-		l := smooth.factor(at, nil)
+		_, l := smooth.factor(at, nil)
 		z, truth := make([]float64, len(at)), make([]float64, len(at))
 		for i := range at {
 			z[i] = rng.NormFloat64()

@@ -88,7 +88,8 @@ func (s Scatter) unlikely(at []geo.Local, day []string, about []float64) (cost, 
 		days[d] = true
 	}
 	n := len(at) - len(days)
-	l, z := s.factor(at, day), slices.Clone(about)
+	_, l := s.factor(at, day)
+	z := slices.Clone(about)
 	forward(l, z)
 	logs, squares := 0.0, 0.0
 	for i := range z {

@@ -43,8 +43,29 @@ type Basis struct {
 // crackEnds are the hazards whose first report ends the worth of a reading beside them.
 var crackEnds = map[string]bool{"ridge": true, "crack": true, "open_water": true}
 
+// ends keeps of each reading whether something ended its worth, which does not depend on the place asked about.
+type ends map[*lake.IceReading]ending
+
+type ending struct {
+	why  icecover.Cause
+	aged bool
+}
+
 // aged tells whether a reading no longer counts, and why.
 func (q *iceQuestion) aged(r judged) (icecover.Cause, bool) {
+	e, known := q.ends[r.IceReading]
+	if !known {
+		e.why, e.aged = q.ended(r)
+		if q.ends == nil {
+			q.ends = ends{}
+		}
+		q.ends[r.IceReading] = e
+	}
+	return e.why, e.aged
+}
+
+// ended works out what [iceQuestion.aged] keeps.
+func (q *iceQuestion) ended(r judged) (icecover.Cause, bool) {
 	events := q.in.Cover.Events
 	for _, h := range q.in.Hazards {
 		if h.Supersedes == noHazard && crackEnds[h.What] && len(h.Points) > 0 && h.When.After(r.When) && quantity.Length(h.Distance(r.At)) <= crackNear {
@@ -84,7 +105,7 @@ func (q *iceQuestion) basis(least quantity.Length, read bool) Basis {
 	case !read:
 		reference = z.least
 	}
-	b.Spot, b.Holes = z.about(reference).At(q.in.At, readingSpacing), z.holes
+	b.Spot, b.Holes = z.about(reference).AtWeighed(q.in.At, readingSpacing, z.asked), z.holes
 	return b
 }
 
@@ -96,6 +117,7 @@ type zoneField struct {
 	holes int
 	least quantity.Length // the thinnest hole
 	made  map[quantity.Length]*icecover.Field
+	asked icecover.Weighed // places weighed together beforehand
 }
 
 // about gives the field about a reference; many places share one.
@@ -145,6 +167,11 @@ type Figures struct {
 	in     IceInput
 	list   []judged
 	fields fields
+	ends   ends
+	about  []judged    // of the place asked about last, to save making it anew
+	places []geo.Local // of list, apart since they are asked for over and over
+	boxes  []boxed     // hazards in force, with all that is within reach of them
+	ready  bool        // the holes of today are weighed
 	done   map[*lake.IceReading]figure
 }
 
@@ -156,7 +183,40 @@ type figure struct {
 // NewFigures prepares the figures. Of in, only time, zone, readings, hazards and cover are used.
 func NewFigures(in IceInput) *Figures {
 	mustHaveZone(in.Zone)
-	return &Figures{in: in, list: judge(in.Readings, in.Zone), fields: fields{}, done: map[*lake.IceReading]figure{}}
+	return &Figures{in: in, list: judge(in.Readings, in.Zone, in.Now), fields: fields{}, ends: ends{}, done: map[*lake.IceReading]figure{}}
+}
+
+// question is one about the ice at a place, which shares what does not depend on the place.
+func (f *Figures) question(at geo.Local) *iceQuestion {
+	q := &iceQuestion{in: f.in, list: f.list, fields: f.fields, ends: f.ends}
+	q.in.At = at
+	return q
+}
+
+// prepare works out together what At would work out one by one: what ended the worth of each reading, the hazards' reach,
+// and how the zones' holes weigh at the holes of today.
+func (f *Figures) prepare() {
+	f.ready = true
+	places := map[icecover.Zone][]geo.Local{}
+	q := f.question(geo.Local{})
+	for _, r := range f.list {
+		f.places = append(f.places, r.At)
+		q.aged(r)
+		q.zoneField(f.in.Cover.Zone(r.At))
+		if r.timed == missNone && r.known && r.state == "" {
+			zone := f.in.Cover.Zone(r.At)
+			places[zone] = append(places[zone], r.At)
+		}
+	}
+	for zone, list := range places {
+		z := q.zoneField(zone)
+		z.asked = z.field.Weigh(list)
+	}
+	for _, h := range f.in.Hazards {
+		if h.InForce() && len(h.Points) > 0 {
+			f.boxes = append(f.boxes, box(h, flowNear))
+		}
+	}
 }
 
 // At gives the thickness that decides at the hole of a reading; false where none does.
@@ -164,8 +224,19 @@ func (f *Figures) At(r *lake.IceReading) (quantity.Length, bool) {
 	if x, ok := f.done[r]; ok {
 		return x.thickness, x.known
 	}
-	q := iceQuestion{in: f.in, list: f.list, fields: f.fields}
-	q.in.At = r.At
+	if !f.ready {
+		f.prepare()
+	}
+	q := f.question(r.At)
+	if q.fields[f.in.Cover.Zone(r.At)] != nil { // else the zone's field needs them all
+		q.list = f.near(r.At)
+	}
+	q.in.Hazards = nil // what ended a reading is known by now; of the rest only what is within reach of flowing water matters
+	for i := range f.boxes {
+		if f.boxes[i].holds(r.At) {
+			q.in.Hazards = append(q.in.Hazards, f.boxes[i].Hazard)
+		}
+	}
 	q.hazards()
 	q.readings()
 	known := q.figure()
@@ -173,12 +244,24 @@ func (f *Figures) At(r *lake.IceReading) (quantity.Length, bool) {
 	return q.out.Effective, known
 }
 
+// near lists the readings that can matter to the figure at a place, until the next place is asked about.
+func (f *Figures) near(p geo.Local) []judged {
+	const m = float64(flowNear)
+	f.about = f.about[:0]
+	for i := range f.places {
+		if at := &f.places[i]; math.Abs(at.E-p.E) <= m && math.Abs(at.N-p.N) <= m {
+			f.about = append(f.about, f.list[i])
+		}
+	}
+	return f.about
+}
+
 // Samples values readings as [icecover.Refit] wants them: each zone's days apart, by time.
 func Samples(readings []*lake.IceReading, zone *time.Location, shore func(geo.Local) (quantity.Length, bool)) []icecover.Sample {
 	mustHaveZone(zone)
 	c := Cover{Shore: shore}
 	var out []icecover.Sample
-	for _, r := range judge(readings, zone) {
+	for _, r := range judge(readings, zone, time.Time{}) {
 		if r.known {
 			out = append(out, icecover.Sample{Day: string(r.Day) + " " + string(c.Zone(r.At)), At: r.At, Effective: r.effective})
 		}

@@ -85,7 +85,7 @@ type spot struct {
 	low  quantity.Length // what decides there, where its own thickness is not below the table; 0 elsewhere
 }
 
-// boxed is a hazard with the box around its buffer and the corridor's half width.
+// boxed is a hazard with the box around its buffer and what is within reach of it.
 type boxed struct {
 	*lake.Hazard
 	min, max geo.Local
@@ -130,7 +130,7 @@ func NewHopper(in HopInput) *Hopper {
 	}
 	for _, z := range in.Hazards {
 		if z.InForce() && len(z.Points) > 0 {
-			h.hazards = append(h.hazards, box(z))
+			h.hazards = append(h.hazards, box(z, corridorHalf))
 		}
 	}
 	return h
@@ -146,7 +146,7 @@ func (h *Hopper) sort() {
 			recent = append(recent, r)
 		}
 	}
-	list := judge(recent, h.in.Zone)
+	list := judge(recent, h.in.Zone, now)
 	figures := h.in.Figures
 	if figures == nil {
 		figures = NewFigures(IceInput{Now: now, Zone: h.in.Zone, Readings: h.in.Readings, Hazards: h.in.Hazards, Cover: h.in.Cover})
@@ -203,15 +203,21 @@ func (h *Hopper) withoutSupport() (code, text string) {
 	return "below_table", "No reading today is at or above the table and free of bad signs."
 }
 
-func box(z *lake.Hazard) boxed {
+// box finds the box of all that lies within reach of a hazard's buffer.
+func box(z *lake.Hazard, reach quantity.Length) boxed {
 	b := boxed{Hazard: z, min: z.Points[0], max: z.Points[0]}
 	for _, p := range z.Points[1:] {
 		b.min = geo.Local{E: min(b.min.E, p.E), N: min(b.min.N, p.N)}
 		b.max = geo.Local{E: max(b.max.E, p.E), N: max(b.max.N, p.N)}
 	}
-	m := z.Radius.Metres() + corridorHalf
+	m := (z.Radius + reach).Metres()
 	b.min, b.max = b.min.Sub(geo.Local{E: m, N: m}), b.max.Add(geo.Local{E: m, N: m})
 	return b
+}
+
+// holds tells whether a place lies in the box.
+func (b *boxed) holds(p geo.Local) bool {
+	return p.E >= b.min.E && p.E <= b.max.E && p.N >= b.min.N && p.N <= b.max.N
 }
 
 // Hop answers for one place.

@@ -91,7 +91,7 @@ const (
 // A reading of another day, or in a bad state, never carries a figure; it is shown as the nearest, and refusals say why.
 func Ice(in IceInput) IceAnswer {
 	mustHaveZone(in.Zone)
-	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone)}
+	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone, in.Now)}
 	q.out.Load, q.out.Table = in.Load, in.Table.orDefault()
 	q.out.Nearest = nearest(in.At, q.list, in.Now)
 	q.load()
@@ -108,6 +108,7 @@ type iceQuestion struct {
 	in      IceInput
 	list    []judged
 	fields  fields
+	ends    ends
 	inside  []*lake.Hazard // whose buffer the place lies in
 	counted []judged
 	crack   ice.Crack
@@ -194,8 +195,8 @@ const (
 
 // readings finds those that count, and what the others bar.
 func (q *iceQuestion) readings() {
-	for _, r := range q.list {
-		if r.Current && r.At.Distance(q.in.At) <= flowNear {
+	for i := range q.list {
+		if r := &q.list[i]; r.Current && r.At.Distance(q.in.At) <= flowNear {
 			q.current = ice.Present
 		}
 	}
@@ -204,16 +205,21 @@ func (q *iceQuestion) readings() {
 		spacing = flowSpacing
 	}
 	closest := missNone
-	for _, r := range q.list {
-		d := r.At.Distance(q.in.At)
-		if age(r.When, q.in.Now) <= dropAfter && (d <= spacing || r.state == "rotten" && d <= rotNear) {
-			q.state(r)
+	for i := range q.list {
+		r := &q.list[i]
+		reach := spacing
+		if r.state == "rotten" {
+			reach = rotNear
+		}
+		d := apart(r.At, q.in.At, reach)
+		if r.recent && d <= reach {
+			q.state(*r)
 		}
 		if why := q.misses(r, d, spacing); why != missNone {
 			closest = max(closest, why)
 			continue
 		}
-		q.counted = append(q.counted, r)
+		q.counted = append(q.counted, *r)
 		if r.When.After(q.out.Newest) {
 			q.out.Newest = r.When
 		}
@@ -230,17 +236,13 @@ func (q *iceQuestion) readings() {
 }
 
 // misses tells why a reading at a distance does not count.
-func (q *iceQuestion) misses(r judged, d, spacing quantity.Length) miss {
+func (q *iceQuestion) misses(r *judged, d, spacing quantity.Length) miss {
 	switch {
-	case inDoubt(r.IceReading, q.in.Now):
-		return missClock
-	case age(r.When, q.in.Now) > dropAfter:
-		return missStale
-	case !sameDay(r.When, q.in.Now, q.in.Zone):
-		return missOtherDay
+	case r.timed != missNone:
+		return r.timed
 	case d > spacing:
 		return missFar
-	case q.ages(r):
+	case q.ages(*r):
 		return missAged
 	case slices.ContainsFunc(q.inside, func(h *lake.Hazard) bool { return h.Distance(r.At) > 0 }):
 		return missOutside

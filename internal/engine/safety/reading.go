@@ -34,6 +34,8 @@ type judged struct {
 	unsorted  bool            // white ice was not told apart, here or nearby today, and all counted as white
 	state     string          // what bars a figure: layered, grey, rotten, not_floating; or halves it: wet_crack, current; "": none told
 	wet       bool            // slush or water on the ice
+	recent    bool            // of the last week, or a clock a little ahead
+	timed     miss            // why its time keeps it from counting now; missNone: it does not
 }
 
 // usable tells whether a reading can be placed and believed at all.
@@ -47,10 +49,12 @@ func inDoubt(r *lake.IceReading, now time.Time) bool { return r.When.After(now.A
 // age gives how old a record is; a clock a little ahead counts as now.
 func age(when, now time.Time) time.Duration { return max(0, now.Sub(when)) }
 
-// judge values the usable readings. Where white ice was not told, the greatest share told nearby on the same day stands
+// judge values the usable readings as of now. Where white ice was not told, the greatest share told nearby on the same day stands
 // in, since it is entered when it changes; without one all the ice counts as white.
-func judge(readings []*lake.IceReading, zone *time.Location) []judged {
+func judge(readings []*lake.IceReading, zone *time.Location, now time.Time) []judged {
+	today := dayOf(now, zone)
 	var out []judged
+	var days []int
 	type told struct {
 		at    geo.Local
 		white quantity.Length
@@ -59,9 +63,18 @@ func judge(readings []*lake.IceReading, zone *time.Location) []judged {
 	whites := map[int][]told{} // by day
 	for _, r := range readings {
 		if usable(r) {
-			out = append(out, judged{IceReading: r})
+			day := dayOf(r.When, zone)
+			j := judged{IceReading: r, recent: age(r.When, now) <= dropAfter}
+			switch {
+			case inDoubt(r, now):
+				j.timed = missClock
+			case !j.recent:
+				j.timed = missStale
+			case day != today:
+				j.timed = missOtherDay
+			}
+			out, days = append(out, j), append(days, day)
 			if r.WhiteTold && r.Total > 0 && !r.Layered {
-				day := dayOf(r.When, zone)
 				whites[day] = append(whites[day], told{r.At, r.White, float64(r.White / r.Total)})
 			}
 		}
@@ -70,7 +83,7 @@ func judge(readings []*lake.IceReading, zone *time.Location) []judged {
 		j := &out[i]
 		white, found := j.White, j.WhiteTold
 		if !found {
-			for _, w := range whites[dayOf(j.When, zone)] {
+			for _, w := range whites[days[i]] {
 				if w.at.Distance(j.At) <= whiteReach {
 					white, found = max(white, w.white, quantity.Length(w.share*j.Total.Metres())), true
 				}
@@ -126,6 +139,15 @@ func (j judged) crack() ice.Crack {
 		return ice.WetCracksMeet
 	}
 	return ice.NoCrack
+}
+
+// apart gives the distance of two places, or infinity where one coordinate alone differs by more than most: a lake's
+// readings are mostly far off, and a root for each is slow.
+func apart(a, b geo.Local, most quantity.Length) quantity.Length {
+	if m := most.Metres(); math.Abs(a.E-b.E) > m || math.Abs(a.N-b.N) > m {
+		return quantity.Length(math.Inf(1))
+	}
+	return a.Distance(b)
 }
 
 // nearest gives the nearest of some readings, the newer of two as near; nil without any.

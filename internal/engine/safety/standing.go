@@ -79,7 +79,7 @@ func standingAt(in IceInput, i int) Stood {
 	at := in
 	at.At, at.Load = x.At, Load{Mass: x.Mass, Stay: s.For}
 	at.Standing = append(append([]OnIce(nil), in.Standing[:i]...), in.Standing[i+1:]...)
-	q := iceQuestion{in: at, list: judge(in.Readings, in.Zone)}
+	q := iceQuestion{in: at, list: judge(in.Readings, in.Zone, in.Now)}
 	q.out.Load = at.Load
 	q.hazards()
 	q.holes()

@@ -303,7 +303,7 @@ func TestAgedTexts(t *testing.T) {
 		if a := Ice(in); strings.Contains(codes(a.Refusals), "aged") != atOnce {
 			t.Errorf("%s: ended within a day is not %v", cause, atOnce)
 		}
-		q := iceQuestion{in: in, list: judge(in.Readings, zone), aging: cause}
+		q := iceQuestion{in: in, list: judge(in.Readings, zone, in.Now), aging: cause}
 		q.without(missAged, 30)
 		if len(q.refused) != 1 || len(q.refused[0].Text) < 20 || len(q.refused[0].Text) > 90 {
 			t.Errorf("%s: %+v", cause, q.refused)

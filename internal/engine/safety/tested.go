@@ -25,7 +25,7 @@ const testedStep = 1.0 // m
 // without a zone.
 func TestedAlong(line []geo.Local, in IceInput) Tested {
 	mustHaveZone(in.Zone)
-	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone)}
+	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone, in.Now)}
 	out := Tested{Spacing: readingSpacing}
 	var holes []geo.Local
 	for _, r := range q.list {
@@ -75,7 +75,7 @@ type ReadPlace struct {
 // signs, speak for the ice about them, and a hazard overrides them; all else is untested.
 func ReadPlaces(in IceInput) []ReadPlace {
 	mustHaveZone(in.Zone)
-	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone)}
+	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone, in.Now)}
 	var out []ReadPlace
 	for _, r := range q.list {
 		if _, aged := q.aged(r); aged || inDoubt(r.IceReading, in.Now) || age(r.When, in.Now) > dropAfter {

@@ -36,7 +36,7 @@ type Turn struct {
 	Age    string        // child, elder, or anything else for a grown person
 	Every  time.Duration // the person's limit in this cold
 	Usual  time.Duration // the same in mild air; Every is shorter where the cold, or not knowing it, shortens it
-	Due    time.Time // zero: now, since it is not known when the person was last warm
+	Due    time.Time     // zero: now, since it is not known when the person was last warm
 	Over   bool
 }
 
