@@ -31,6 +31,10 @@ type View struct {
 	Advised  []Advised
 	Present  []Presentation
 	Watched  []Watched // the cold and shelter watch, by time
+	Plans    []Plan    // left ashore, by time
+	Shore    []Shore   // check-ins, steps taken and the like, by time
+	Supplies []Supply  // by time
+	Given    []Given   // reports made for guests, by time
 
 	cursor journal.Cursor
 	guests map[uuid.UUID]*Guest
@@ -47,6 +51,7 @@ type sitEnd struct {
 type claim struct {
 	when    time.Time
 	ashore  bool
+	state   string
 	by      uuid.UUID
 	journal uuid.UUID
 }
@@ -78,6 +83,11 @@ type Guest struct {
 	Day   journal.Day
 	Pace  quantity.Length // 0 when not measured
 	Reach quantity.Length // farthest that the person is walked at a stretch; 0 when not told
+
+	Notes   *journal.Text // health and clothing; nil when nothing was told
+	Licence *journal.Text // its number, which stays on the device
+	Seen    bool          // somebody of the outfit has looked at it
+	Until   journal.Day   // last day on which it holds; "" when not told
 }
 
 // Sit is a spell of fishing by one rod at a hole.
@@ -190,7 +200,8 @@ func (v *View) fold(f *journal.Fact) {
 	case *journal.Trip:
 		v.foldTrip(f, b)
 	case *journal.Guest:
-		g := &Guest{ID: f.Entry.ID, Name: b.Name, Role: b.Role, Age: b.Age, Rod: int(b.Rod), Seat: b.Seat, Since: f.At, Day: f.Entry.Day}
+		g := &Guest{ID: f.Entry.ID, Name: b.Name, Role: b.Role, Age: b.Age, Rod: int(b.Rod), Seat: b.Seat, Since: f.At, Day: f.Entry.Day,
+			Notes: b.Notes, Licence: b.Licence, Seen: b.Seen, Until: b.Until}
 		if b.Pace != nil {
 			g.Pace = quantity.FromMillimetres(*b.Pace)
 		}
@@ -213,7 +224,7 @@ func (v *View) fold(f *journal.Fact) {
 	case *journal.Fish:
 		v.foldFish(f, b)
 	case *journal.Claim:
-		v.claims[b.Person] = journal.InsertByTime(v.claims[b.Person], claim{f.At, b.State == "ashore", b.By, f.Entry.Journal}, func(c claim) time.Time { return c.when })
+		v.claims[b.Person] = journal.InsertByTime(v.claims[b.Person], claim{f.At, b.State == "ashore", b.State, b.By, f.Entry.Journal}, func(c claim) time.Time { return c.when })
 	case *journal.HeadCount:
 		v.Counts = journal.InsertByTime(v.Counts, HeadCount{f.At, b.Present, b.Missing, b.Sweep}, func(c HeadCount) time.Time { return c.When })
 	case *journal.TurnBack:
@@ -222,6 +233,8 @@ func (v *View) fold(f *journal.Fact) {
 		v.Advised = journal.InsertByTime(v.Advised, Advised{f.Entry.ID, f.At, *b}, func(a Advised) time.Time { return a.When })
 	case *journal.Watch:
 		v.Watched = journal.InsertByTime(v.Watched, Watched{f.Entry.ID, f.At, f.Entry.Day, *b}, func(w Watched) time.Time { return w.When })
+	case *journal.Plan, *journal.Shore, *journal.Supply, *journal.Share:
+		v.foldShore(f)
 	case *journal.Presentation:
 		v.Present = journal.InsertByTime(v.Present, Presentation{f.At, *b}, func(p Presentation) time.Time { return p.When })
 	}
@@ -310,6 +323,7 @@ func (v *View) RodsAt(at time.Time) []*Sit {
 type Whereabouts struct {
 	Person        uuid.UUID
 	OnIce         bool
+	State         string // as last claimed: on_ice, ashore, leaving, unseen
 	Since         time.Time
 	Contradictory bool // claims by different writers within ten minutes disagree
 }
@@ -334,7 +348,7 @@ func (v *View) OnIce(at time.Time) []Whereabouts {
 			if c.when.After(at) {
 				break
 			}
-			w.OnIce, w.Since = !c.ashore, c.when
+			w.OnIce, w.State, w.Since = !c.ashore, c.state, c.when
 			w.Contradictory = contradicted(cs[:i], c)
 		}
 		if w.Since.IsZero() {
