@@ -24,6 +24,7 @@ var posted = []struct{ path, form string }{
 	{"/stand", "lat=47.83&lon=-45.08&accuracy=5&age=2&back=/way"}, {"/pace", "from=$hole&to=$hole&paces=120"}, {"/pace", "from=$hole&to=$hole&paces=120&person=$guest"}, {"/line", "purpose=out&people=$guest&fixes=5000 47.83 -45.08 5;0 47.8301 -45.08 5"}, {"/line/back", "line=$fish"}, {"/watch", "what=warm&person=$guest"}, {"/watch", "what=heater_on"}, {"/emergency", "number=112"},
 	{"/weather", "air=-16 C&wind=12 km/h&height=face&from=NW&cloud=100&snowing=light&sight=800 m"}, {"/hours", "which=legal_close&clock=17:30"}, {"/hours", "which=fuel_until&clock="},
 	{"/ice-table", "agency=Water Security Agency&by=Ada"}, {"/freeze-up", "day=2025-11-24"}, {"/depths", "low=9&high=12&stage=mid"}, {"/ice-ended", "cause=broken_up"},
+	{"/sounder", "hole=$hole&assumed=1500&water=2&hang=0.3&cone=20"}, {"/credits", "layer=$layer&owner=Ada&licence=ODbL 1.0&dated=2025-11"},
 }
 
 // onRecord gives identities that forms may name, by the word after $.
@@ -37,7 +38,7 @@ func onRecord(v desk.View) *strings.Replacer {
 	holes := v.Lake.HolesOn(v.Today)
 	sits := v.Party.RodsAt(v.Now)
 	pairs := []string{"$guest", guest, "$hole", holes[len(holes)-1].ID.String(), "$fish", v.Party.Fish[len(v.Party.Fish)-1].ID.String(),
-		"$hazard", v.Lake.Hazards[0].ID.String(), "$parked", v.Lake.Parked[0].ID.String()}
+		"$hazard", v.Lake.Hazards[0].ID.String(), "$parked", v.Lake.Parked[0].ID.String(), "$layer", v.Lake.Layers[0].ID.String()}
 	if len(sits) > 0 {
 		pairs = append(pairs, "$sit", sits[0].ID.String())
 	}
