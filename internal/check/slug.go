@@ -94,10 +94,10 @@ var areas = []struct {
 	slugs []Slug
 }{
 	{"Cold", coldSlugs}, {"Ice", iceSlugs}, {"Ice column", columnSlugs}, {"Ice from place to place, fitted laws", fitSlugs}, {"Load on ice", loadSlugs}, {"Moving loads", movingSlugs},
-	{"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs},
+	{"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs}, {"Tackle", tackleSlugs},
 	{"Depth surface", depthSlugs}, {"Depth surfaces of others", surfaceSlugs},
 	{"Formats", formatSlugs}, {"Globe and tiles", globeSlugs}, {"Moon", moonSlugs},
-	{"Search", searchSlugs}, {"Rates", rateSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
+	{"Search", searchSlugs}, {"Rates", rateSlugs}, {"Two rates", contrastSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
 }
 
 var bySlug = func() map[string]Slug {

@@ -122,3 +122,15 @@ const (
 
 // SolidAngle is a solid angle in steradians.
 type SolidAngle float64
+
+// Force in newtons.
+type Force float64
+
+// Units of force. A pound-force is the weight of a pound under standard gravity, exactly.
+const (
+	Newton     Force = 1
+	PoundForce       = 0.45359237 * 9.80665 * Newton
+)
+
+// Newtons gives the force as a plain number of newtons.
+func (f Force) Newtons() float64 { return float64(f) }
