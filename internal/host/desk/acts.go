@@ -404,7 +404,40 @@ func one(b bool) int {
 
 // Record writes any body as it is: hazards, crowds, weather, claims, head counts, settings, trips and the rest.
 func (d *Desk) Record(ctx context.Context, a Act, body journal.Body) error {
-	return d.record(ctx, a, func(a Act) error { return d.write(ctx, item{a.ID, a.At, body}) })
+	return d.record(ctx, a, func(a Act) error {
+		if z, ok := body.(*journal.Hazard); ok {
+			if err := d.reachable(z); err != nil {
+				return err
+			}
+		}
+		return d.write(ctx, item{a.ID, a.At, body})
+	})
+}
+
+// hazardOff is how far from the water a corner of a hazard may lie: some begin on the bank, and outlines are rough; ours.
+const hazardOff = 1 * quantity.Kilometre
+
+// reachable refuses a hazard that lies elsewhere than on the lake, as a slip of a digit or of a sign puts it. The caller holds mu.
+func (d *Desk) reachable(z *journal.Hazard) error {
+	s := d.surface()
+	for i, p := range z.Points {
+		at, off := d.lake.Frame.Local(p.Position()), quantity.Length(0)
+		if s != nil && !s.OnWater(at) {
+			off = s.ShoreDistance(at)
+		}
+		if far := at.Distance(geo.Local{}); far > farOff {
+			off = far
+		}
+		if off > hazardOff && p.Position().Valid() {
+			corner := "the hazard's place"
+			if len(z.Points) > 1 {
+				corner = fmt.Sprintf("corner %d of the hazard", i+1)
+			}
+			return fault.New(fault.BadInput, "Correct latitude and longitude; west and south are minus. Nothing was written.",
+				"%s, %s, lies %s from the lake", corner, p.Position().DecimalText(), quantity.SI.DistanceText(off))
+		}
+	}
+	return nil
 }
 
 // Plan records something of a day to come, such as its trip: its time may lie ahead.

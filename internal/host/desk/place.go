@@ -94,12 +94,12 @@ func (d *Desk) placeByHand(ctx context.Context, a Act, hole uuid.UUID, where fun
 }
 
 // DeepenHole records or corrects a hole's depth as it was measured.
-func (d *Desk) DeepenHole(ctx context.Context, a Act, hole uuid.UUID, depth quantity.Length) error {
+func (d *Desk) DeepenHole(ctx context.Context, a Act, hole uuid.UUID, depth quantity.Length, typed string) error {
 	return d.record(ctx, a, func(a Act) error {
 		if h := d.lake.Hole(hole); h == nil {
 			return fault.New(fault.NotFound, "Name a hole on record.", "that hole is not on record")
 		}
-		return d.amend(ctx, a, hole, map[string]any{"depth_mm": depth.Millimetres(), "depth_by": "sonar"}, "depth told")
+		return d.amend(ctx, a, hole, map[string]any{"depth_mm": depth.Millimetres(), "depth_by": "sonar", "unit": typed}, "depth told")
 	})
 }
 

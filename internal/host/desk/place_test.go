@@ -103,12 +103,12 @@ func TestDepthOfAHole(t *testing.T) {
 		return z.Mean.Metres()
 	}
 	was := depth()
-	b.must(b.DeepenHole(b.ctx, Act{}, hole, quantity.Length(was+3)))
-	b.must(b.DeepenHole(b.ctx, Act{}, hole, quantity.Length(was+2)))
+	b.must(b.DeepenHole(b.ctx, Act{}, hole, quantity.Length(was+3), "m"))
+	b.must(b.DeepenHole(b.ctx, Act{}, hole, quantity.Length(was+2), "m"))
 	if got := depth(); got < was+1 || got > was+2.5 {
 		t.Errorf("depth %.2f m at a hole of %.2f m, before %.2f m", got, was+2, was)
 	}
-	if err := b.DeepenHole(b.ctx, Act{}, hole, 0); fault.CodeOf(err) != fault.BadInput {
+	if err := b.DeepenHole(b.ctx, Act{}, hole, 0, "m"); fault.CodeOf(err) != fault.BadInput {
 		t.Errorf("a depth of nothing was taken: %v", err)
 	}
 	for range 2 {

@@ -272,19 +272,28 @@ func (h *handler) postUndo(w http.ResponseWriter, r *http.Request, v *visit) err
 
 // lengthOf reads an optional length in the units that the phone shows, or as typed with its own unit.
 func lengthOf(form url.Values, key string, v *visit, si, us quantity.Length) (l quantity.Length, told bool, err error) {
+	l, _, told, err = typedLength(form, key, v, si, us)
+	return l, told, err
+}
+
+// typedLength is lengthOf with the unit of the number, the phone's own when none was typed.
+func typedLength(form url.Values, key string, v *visit, si, us quantity.Length) (l quantity.Length, typed string, told bool, err error) {
 	s := form.Get(key)
 	if s == "" {
-		return 0, false, nil
+		return 0, "", false, nil
 	}
-	unit := si
+	unit, word := si, map[quantity.Length]string{quantity.Centimetre: "cm", quantity.Metre: "m", quantity.Inch: "in", quantity.Foot: "ft"}
 	if v.settings.Units == quantity.US {
 		unit = us
 	}
-	l, _, err = quantity.ParseLength(s, unit)
-	if err != nil {
-		return 0, false, fault.Wrap(err, fault.BadInput, "Write a number, with its unit when it is another one: 41, 16 in.", "%s: %q is no length", classWord(key), s)
+	l, typed, err = quantity.ParseLength(s, unit)
+	if typed == "" {
+		typed = word[unit]
 	}
-	return l, true, nil
+	if err != nil {
+		return 0, "", false, fault.Wrap(err, fault.BadInput, "Write a number, with its unit when it is another one: 41, 16 in.", "%s: %q is no length", classWord(key), s)
+	}
+	return l, typed, true, nil
 }
 
 // postIce records an ice reading: the thickness, and what else has changed.
@@ -293,18 +302,14 @@ func (h *handler) postIce(w http.ResponseWriter, r *http.Request, v *visit) erro
 	if err != nil {
 		return err
 	}
-	x := desk.IceAct{Act: a, Hole: ref, Reading: journal.Ice{Unit: "cm"}}
-	if v.settings.Units == quantity.US {
-		x.Reading.Unit = "in"
-	}
-	total, told, err := lengthOf(r.PostForm, "total", v, quantity.Centimetre, quantity.Inch)
+	total, typed, told, err := typedLength(r.PostForm, "total", v, quantity.Centimetre, quantity.Inch)
 	if err != nil {
 		return err
 	}
 	if !told {
 		return fault.New(fault.BadInput, "Enter the thickness first.", "the reading has no thickness")
 	}
-	x.Reading.Total = total.Millimetres()
+	x := desk.IceAct{Act: a, Hole: ref, Reading: journal.Ice{Total: total.Millimetres(), Unit: typed}}
 	for key, to := range map[string]**int64{"white": &x.Reading.White, "snow": &x.Reading.Snow, "water": &x.Reading.Water, "solid": &x.Reading.Solid} {
 		l, told, err := lengthOf(r.PostForm, key, v, quantity.Centimetre, quantity.Inch)
 		if err != nil {

@@ -153,7 +153,9 @@ func TestBadReadings(t *testing.T) {
 	}
 	before := count()
 	for _, c := range []struct{ form, says string }{
-		{"total=-5", "ice of -50 mm is outside 0 to 4000"}, {"total=900", "ice of 9000 mm is outside 0 to 4000"}, {"total=40&white=50", "white"}, {"total=40&white=-1", "white"}, {"total=40+kg", "total"}, {"total=abc", "total"}, {"", "thickness"},
+		{"total=-5", "ice of -5 cm is outside 0 cm to 400 cm"}, {"total=900", "ice of 900 cm is outside 0 cm to 400 cm"},
+		{"total=200+in", "ice of 200 in is outside 0 in to 157.5 in"}, {"total=20+ft", "ice of 20 ft is outside 0 ft to 13.1 ft"}, {"total=16+inches&white=20+in", "white ice of 20 in is more than the total of 16 in"},
+		{"total=40&white=50", "white ice of 50 cm is more than the total of 40 cm"}, {"total=40&white=-1", "white"}, {"total=40+kg", "total"}, {"total=abc", "total"}, {"", "thickness"},
 		{"total=40&snow=-3", "snow"}, {"total=40&snow=9000", "snow"}, {"total=40&water=9000", "water"}, {"total=40&solid=50&layered=yes", "layer"}, {"total=40&crack=big", "crack"}, {"total=40+cm+16+in", "total"},
 	} {
 		form, err := url.ParseQuery(c.form)
@@ -171,6 +173,19 @@ func TestBadReadings(t *testing.T) {
 		if w := post(h, "/parked", form); w.Code != http.StatusBadRequest {
 			t.Errorf("a load with %s: status %d", bad, w.Code)
 		}
+	}
+	for _, c := range []struct{ form, says string }{
+		{"e=0&n=0", "Hazard &#34;&#34; is none of"}, {"what=dragon&e=0&n=0", "dragon"}, {"what=thin&e=9000000&n=0", "The hazard&#39;s place, "}, {"what=thin&e=-600000&n=0", "km from the lake"},
+		{"what=thin&e=NaN&n=0", "place"}, {"what=thin&e=12", "place"},
+	} {
+		form, _ := url.ParseQuery(c.form + "&id=" + journal.NewID().String())
+		w := post(h, "/hazard", form)
+		if w.Code != http.StatusBadRequest || !strings.Contains(w.Body.String(), c.says) {
+			t.Errorf("a hazard with %s: status %d, says %q: %v", c.form, w.Code, c.says, regexp.MustCompile(`<h1>[^<]*</h1>|<p[^>]*>[^<]*</p>`).FindAllString(w.Body.String(), 6))
+		}
+	}
+	if w := post(h, "/depth", form("hole", view(t, d).Lake.HolesOn(view(t, d).Today)[0].ID.String(), "depth", "4000 ft")); w.Code != http.StatusBadRequest || !strings.Contains(w.Body.String(), "Depth of 4000 ft is outside 0 ft to 1312.3 ft") {
+		t.Errorf("a depth of 4000 ft: status %d %s", w.Code, w.Body.String())
 	}
 	if after := count(); after != before {
 		t.Errorf("%d entries became %d", before, after)

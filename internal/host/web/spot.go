@@ -292,14 +292,14 @@ func (h *handler) postDepth(w http.ResponseWriter, r *http.Request, v *visit) er
 	if err != nil {
 		return err
 	}
-	depth, told, err := lengthOf(r.PostForm, "depth", v, quantity.Metre, quantity.Foot)
+	depth, typed, told, err := typedLength(r.PostForm, "depth", v, quantity.Metre, quantity.Foot)
 	if err != nil {
 		return err
 	}
 	if !told {
 		return fault.New(fault.BadInput, "Enter the depth.", "no depth was told")
 	}
-	if err := h.Desk.DeepenHole(r.Context(), a, hole, depth); err != nil {
+	if err := h.Desk.DeepenHole(r.Context(), a, hole, depth, typed); err != nil {
 		return err
 	}
 	return back(w, r, done(a))

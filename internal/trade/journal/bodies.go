@@ -5,6 +5,8 @@ package journal
 import (
 	"encoding/json"
 	"fmt"
+	"math"
+	"strconv"
 
 	"github.com/google/uuid"
 
@@ -48,6 +50,36 @@ func between(what string, v *int64, lo, hi int64, unit string) error {
 		return fmt.Errorf("journal: %s of %d %s is outside %d to %d", what, *v, unit, lo, hi)
 	}
 	return nil
+}
+
+// unitNames names the units of length in which people type.
+var unitNames = map[quantity.Length]string{quantity.Millimetre: "mm", quantity.Centimetre: "cm", quantity.Metre: "m", quantity.Kilometre: "km", quantity.Inch: "in", quantity.Foot: "ft"}
+
+// long writes a length in millimetres in a unit, to a tenth.
+func long(mm int64, unit string) string {
+	u, known := quantity.LengthUnit(unit)
+	name := unitNames[u]
+	if !known || name == "" {
+		u, name = quantity.Millimetre, "mm"
+	}
+	l := float64(quantity.Length(mm)*quantity.Millimetre) / float64(u)
+	return strconv.FormatFloat(math.Round(l*10)/10, 'f', -1, 64) + " " + name
+}
+
+// within refuses a stated length outside lo..hi, all in millimetres, and tells it in the unit in which it was typed.
+func within(what string, v *int64, lo, hi int64, unit string) error {
+	if v != nil && (*v < lo || *v > hi) {
+		return fmt.Errorf("journal: %s of %s is outside %s to %s", what, long(*v, unit), long(lo, unit), long(hi, unit))
+	}
+	return nil
+}
+
+// typed gives the unit of a body's lengths: as typed, else the usual one.
+func typed(unit, usual string) string {
+	if _, known := quantity.LengthUnit(unit); known {
+		return unit
+	}
+	return usual
 }
 
 func first(errs ...error) error {
@@ -204,6 +236,15 @@ type Fish struct {
 	Count   int64      `json:"count"`
 	Flag    string     `json:"flag,omitempty"` // why a person should look at it: over the limit, odd length
 	Source  *RowSource `json:"source,omitempty"`
+
+	Hooked   uuid.UUID `json:"hooked,omitzero"`     // who hooked it, where not the guest whose fish it is
+	Landed   uuid.UUID `json:"landed,omitzero"`     // who landed it, where not the guest
+	Measured string    `json:"length_by,omitempty"` // board, eye
+	Fate     string    `json:"fate,omitempty"`      // choice, required, lost, dead; unkept: kept first, put back later
+	Deep     bool      `json:"deep_hooked,omitempty"`
+	Bleeding bool      `json:"bleeding,omitempty"`
+	Down     string    `json:"down,omitempty"` // how a fish put back went: quick (within 3 s), slow, floats
+	Rules    uuid.UUID `json:"rules,omitzero"` // rule book in force when it was entered
 }
 
 // Hazard is a danger on the ice. A newer report supersedes an older one; the older is kept and shown.

@@ -82,21 +82,22 @@ func (b *Layer) Check() error {
 
 func (b *Hole) Check() error {
 	return first(b.At.check("hole"), oneOf("depth by", b.DepthBy, "", "line", "sonar", "map"), between("hole number", &b.Number, 0, 99_999, ""),
-		between("depth", b.Depth, 1, maxDepth, "mm"), between("accuracy", b.Accuracy, 0, 100_000_000, "mm"),
-		between("hole diameter", b.Diameter, 20, 2_000, "mm"))
+		within("depth", b.Depth, 1, maxDepth, typed(b.Unit, "m")), within("accuracy", b.Accuracy, 0, 100_000_000, "m"),
+		within("hole diameter", b.Diameter, 20, 2_000, "cm"))
 }
 
 func (b *Ice) Check() error {
-	err := first(b.At.check("ice reading"), between("ice", &b.Total, 0, maxIce, "mm"), between("white ice", b.White, 0, maxIce, "mm"),
-		between("snow", b.Snow, 0, maxSnow, "mm"), between("water level", b.Water, -maxSnow, maxIce, "mm"),
-		between("solid layer", b.Solid, 0, maxIce, "mm"), oneOf("crack", b.Crack, "", "dry", "wet", "crossing"))
+	unit := typed(b.Unit, "cm")
+	err := first(b.At.check("ice reading"), within("ice", &b.Total, 0, maxIce, unit), within("white ice", b.White, 0, maxIce, unit),
+		within("snow", b.Snow, 0, maxSnow, unit), within("water level", b.Water, -maxSnow, maxIce, unit),
+		within("solid layer", b.Solid, 0, maxIce, unit), oneOf("crack", b.Crack, "", "dry", "wet", "crossing"))
 	switch {
 	case err != nil:
 		return err
 	case b.White != nil && *b.White > b.Total:
-		return fmt.Errorf("journal: ice reading: white ice of %d mm is more than the total of %d mm", *b.White, b.Total)
+		return fmt.Errorf("journal: ice reading: white ice of %s is more than the total of %s", long(*b.White, unit), long(b.Total, unit))
 	case b.Solid != nil && *b.Solid > b.Total:
-		return fmt.Errorf("journal: ice reading: a solid layer of %d mm is more than the total of %d mm", *b.Solid, b.Total)
+		return fmt.Errorf("journal: ice reading: a solid layer of %s is more than the total of %s", long(*b.Solid, unit), long(b.Total, unit))
 	case b.Hole == uuid.Nil && b.At == nil:
 		return fmt.Errorf("journal: ice reading at no hole and no place")
 	}
@@ -105,7 +106,7 @@ func (b *Ice) Check() error {
 
 func (b *Look) Check() error {
 	err := first(named("hole of the look", b.Hole), oneOf("marks", b.Marks, "none", "few", "many"),
-		between("look", &b.Seconds, 0, maxLookSecs, "s"), between("marks", b.Count, 0, 10_000, ""), between("height", b.Height, 0, maxDepth, "mm"),
+		between("look", &b.Seconds, 0, maxLookSecs, "s"), between("marks", b.Count, 0, 10_000, ""), within("height", b.Height, 0, maxDepth, "m"),
 		oneOf("movement", b.Moving, "", "still", "slow", "fast"), oneOf("strength", b.Strong, "", "weak", "medium", "strong"))
 	if err == nil && b.Count != nil && (*b.Count == 0) != (b.Marks == "none") {
 		return fmt.Errorf("journal: look: %d marks do not agree with %q", *b.Count, b.Marks)
@@ -127,13 +128,14 @@ func (b *Fish) Check() error {
 	if b.Species == "" {
 		return fmt.Errorf("journal: fish without a species")
 	}
-	return first(between("fish", &b.Count, 1, maxHoleCount, ""), between("fish length", b.Length, 20, maxFish, "mm"),
-		oneOf("size", b.Size, "", "small", "good", "big"))
+	return first(between("fish", &b.Count, 1, maxHoleCount, ""), within("fish length", b.Length, 20, maxFish, "cm"),
+		oneOf("size", b.Size, "", "small", "good", "big"), oneOf("measured by", b.Measured, "", "board", "eye"),
+		oneOf("fate", b.Fate, "", "choice", "required", "lost", "dead", "unkept"), oneOf("how it went down", b.Down, "", "quick", "slow", "floats"), b.kept())
 }
 
 func (b *Hazard) Check() error {
 	err := first(oneOf("hazard", b.What, "ridge", "crack", "thin", "spring", "current", "open_water", "slush", "narrows", "rotten", "other"),
-		oneOf("report", b.Report, "present", "crossing", "cleared"), between("hazard radius", &b.Radius, 0, 20_000_000, "mm"))
+		oneOf("report", b.Report, "present", "crossing", "cleared"), within("hazard radius", &b.Radius, 0, 20_000_000, "m"))
 	for i := range b.Points {
 		err = first(err, b.Points[i].check("hazard"))
 	}
@@ -157,6 +159,9 @@ func uncrossed(what string, outline []Point) error {
 	if n := len(corners); n > 1 && corners[0] == corners[n-1] {
 		corners = corners[:n-1]
 	}
+	if len(corners) < 3 {
+		return fmt.Errorf("journal: %s: an area of %d different corners needs 3", what, len(corners))
+	}
 	at := func(i int) geo.Local {
 		p := corners[i%len(corners)]
 		return geo.Local{E: float64(p.Lon), N: float64(p.Lat)} // stretched, which makes no sides cross
@@ -176,7 +181,7 @@ func uncrossed(what string, outline []Point) error {
 }
 
 func (b *Crowd) Check() error {
-	return first(b.At.check("crowd"), between("crowd radius", &b.Radius, 0, 5_000_000, "mm"), between("shelters", &b.Shelters, 0, 10_000, ""))
+	return first(b.At.check("crowd"), within("crowd radius", &b.Radius, 0, 5_000_000, "m"), between("shelters", &b.Shelters, 0, 10_000, ""))
 }
 
 func (b *Guest) Check() error {
@@ -184,7 +189,7 @@ func (b *Guest) Check() error {
 		return fmt.Errorf("journal: guest: the licence holds until %q, which is no date", b.Until)
 	}
 	return first(oneOf("role", b.Role, "guide", "scout", "guest"), oneOf("age", b.Age, "child", "adult", "elder"),
-		between("pace", b.Pace, 200, 1500, "mm"), between("walk", b.Reach, 10_000, 20_000_000, "mm"))
+		within("pace", b.Pace, 200, 1500, "cm"), within("walk", b.Reach, 10_000, 20_000_000, "m"))
 }
 
 func (b *Claim) Check() error {
@@ -222,7 +227,7 @@ func (b *Weather) Check() error {
 	}
 	return first(between("air temperature", b.Air, -700, 500, "tenths of a degree C"), between("wind", b.Wind, 0, 90_000, "mm/s"),
 		between("wind direction", b.From, 0, 360, "degrees"), between("cloud", b.Cloud, 0, 100, "percent"),
-		between("sight", b.Sight, 0, 100_000_000, "mm"), oneOf("snowing", b.Snowing, "", "none", "light", "heavy"), oneOf("wind height", b.WindHeight, "", "face", "mast"))
+		within("sight", b.Sight, 0, 100_000_000, "m"), oneOf("snowing", b.Snowing, "", "none", "light", "heavy"), oneOf("wind height", b.WindHeight, "", "face", "mast"))
 }
 
 func (b *Setting) Check() error {
@@ -260,7 +265,7 @@ func (b *Trip) Check() error {
 		return fmt.Errorf("journal: trip: a guest is named and the aim is %q, not first_fish", b.Aim)
 	}
 	return first(between("rods", &b.Rods, 0, 99, ""), b.Landing.check("landing"), oneOf("travel", b.Travel, "foot", "machine", "vehicle"),
-		oneOf("aim", b.Aim, "", "action", "numbers", "size", "first_fish", "learning"), between("drill budget", b.Metres, 0, 1_000_000, "mm"))
+		oneOf("aim", b.Aim, "", "action", "numbers", "size", "first_fish", "learning"), within("drill budget", b.Metres, 0, 1_000_000, "m"))
 }
 
 // mostWait bounds the minutes of a trip plan: two days.
