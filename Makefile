@@ -43,6 +43,8 @@ soak: build
 generate:
 	$(TOOL) templ generate -path internal/host/web
 	$(TOOL) templ generate -path internal/host/rehearsal
+	$(TOOL) templ generate -path internal/engine/share
+	$(TOOL) templ generate -path internal/host/report
 
 ## generated: fail when generated files are not fresh
 generated: generate

@@ -7,6 +7,7 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"slices"
 	"sync"
 	"time"
 
@@ -16,6 +17,7 @@ import (
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/rehearsal"
+	guestreport "icehand/internal/host/report"
 	"icehand/internal/host/serve"
 	"icehand/internal/keep/sqlite"
 	"icehand/internal/sim"
@@ -48,6 +50,8 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	local := http.NewServeMux()
 	local.Handle("POST /local/import", localImport(d))
 	local.Handle("POST /local/trip", localRecord[tripCmd](d))
+	local.Handle("POST /local/word", localRecord[wordCmd](d))
+	local.Handle("POST /local/give", localRecord[giveCmd](d))
 	local.Handle("POST /local/aim", localRecord[aimCmd](d))
 	local.Handle("POST /local/depths", localRecord[depthsCmd](d))
 	local.Handle("POST /local/sounder", localRecord[sounderCmd](d))
@@ -60,7 +64,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	}
 	rehearsals := rehearsal.New(slog.Default())
 	defer rehearsals.Close()
-	err = serve.Run(ctx, serve.Options{Desk: d, Imagery: pictures, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: rehearsals.Extras(), Started: func(address string) error {
+	err = serve.Run(ctx, serve.Options{Desk: d, Imagery: pictures, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras()), Started: func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
 		g.lines("", banner)
 		return st.SetAddress(address)

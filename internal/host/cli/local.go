@@ -68,11 +68,14 @@ func sendLocal(ctx context.Context, address, path string, command any) error {
 	return nil
 }
 
+// mostCommand is the most that a command sends: a guest report with its pictures.
+const mostCommand = 16 << 20
+
 // localRecord serves the path of a command to commands on this machine.
 func localRecord[C recorder](d *desk.Desk) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		var c C
-		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, 1<<16)).Decode(&c)
+		err := json.NewDecoder(http.MaxBytesReader(w, r.Body, mostCommand)).Decode(&c)
 		if err != nil {
 			err = fault.Wrap(err, fault.BadInput, "Repeat it with the program that the server runs.", "the command cannot be read")
 		} else {

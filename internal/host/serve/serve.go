@@ -134,6 +134,7 @@ func Handler(o Options) (http.Handler, error) {
 	}
 	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units, Extras: o.Extras, Imagery: o.Imagery})
 	mux.Handle("POST /import", capped(mostFile, pages))
+	mux.Handle("POST /report/picture", capped(mostFile, pages))
 	mux.Handle("/", capped(mostForm, pages))
 	return sameMachine(secured(http.NewCrossOriginProtection().Handler(mux))), nil
 }

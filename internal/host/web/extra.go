@@ -31,6 +31,26 @@ type Answer struct {
 	Refresh int    // seconds after which it is shown anew; 0 for a page that does not age
 	Bare    bool   // a part of a page, without the frame, for a script that puts it in
 	To      string // when not "", the browser is sent there instead
+	File    *File  // when not nil, it is sent in place of a page
+}
+
+// File is something that an extra page sends as it is.
+type File struct {
+	Data   []byte
+	Media  string
+	Policy string // Content-Security-Policy of a page that stands alone; "": that of every page
+}
+
+// send sends a file. It is kept by nobody on the way, and found by no search.
+func (f *File) send(w http.ResponseWriter) {
+	head := w.Header()
+	head.Set("Content-Type", f.Media)
+	head.Set("Cache-Control", "no-store")
+	head.Set("X-Robots-Tag", "noindex, nofollow")
+	if f.Policy != "" {
+		head.Set("Content-Security-Policy", f.Policy)
+	}
+	_, _ = w.Write(f.Data) // the browser has gone away: nobody to tell
 }
 
 // extra makes a page of this package out of one that a host brought.
@@ -45,6 +65,9 @@ func (h *handler) extra(x Extra) page {
 			return err
 		case a.To != "":
 			return back(w, r, a.To)
+		case a.File != nil:
+			a.File.send(w)
+			return nil
 		case a.Bare:
 			return h.write(w, r, a.Status, a.Body)
 		}
