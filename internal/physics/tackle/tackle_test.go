@@ -47,7 +47,7 @@ func lure(t *rapid.T) Weight {
 	return Weight{Mass: quantity.Mass(rapid.Float64Range(0.2, 30).Draw(t, "g")) * quantity.Gram, Density: quantity.Density(rapid.Float64Range(2000, 17000).Draw(t, "density"))}
 }
 
-// A heavier weight of one make sinks sooner, a deeper drop lasts longer, cold water slows it, and twice the depth is twice the time.
+// A heavier weight of one make sinks sooner, thicker water slows it, and twice the depth is twice the time.
 func TestSinkIsMonotone(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		w, z := lure(t), quantity.Length(rapid.Float64Range(1, 40).Draw(t, "m"))
@@ -57,7 +57,8 @@ func TestSinkIsMonotone(t *testing.T) {
 		if !(heavy.Sink(cold, z) < at) {
 			t.Fatal("a heavier one is no sooner down")
 		}
-		if w.Sink(WaterAt(0), z) < w.Sink(WaterAt(4), z) {
+		// In quick flow viscosity counts nothing and water of 4 C is denser by 0.013 %, so a thousandth is left to that.
+		if w.Sink(WaterAt(0), z).Seconds() < 0.999*w.Sink(WaterAt(4), z).Seconds() {
 			t.Fatal("colder, thicker water makes it sink faster")
 		}
 		if twice := w.Sink(cold, 2*z); math.Abs(twice.Seconds()-2*at.Seconds()) > 1e-6 {
