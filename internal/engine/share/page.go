@@ -6,6 +6,8 @@ import (
 	"encoding/base64"
 	"fmt"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"github.com/a-h/templ"
 
@@ -73,7 +75,9 @@ func pageOf(r Report) pageView {
 	for _, p := range r.Party {
 		x := row{Name: p.Name.String(), Kept: fmt.Sprint(p.Kept), Back: fmt.Sprint(p.PutBack), Biggest: lengthText(r.Units, p.Biggest)}
 		if p.Guide {
-			x.Name += ", guide"
+			if x.Name += ", guide"; p.Kept+p.PutBack == 0 {
+				x.Kept, x.Back = "", ""
+			}
 		}
 		if x.Biggest != "" {
 			x.Biggest = strings.TrimSpace(p.Of.String() + " " + x.Biggest)
@@ -113,9 +117,9 @@ func pageOf(r Report) pageView {
 
 // kindOf draws how large the fish of a kind were, in the guide's three classes.
 func kindOf(r Report, c Catch) kind {
-	k := kind{Name: c.Species.String(), Text: fmt.Sprintf("%d kept, %d put back", c.Kept, c.PutBack), Biggest: lengthText(r.Units, c.Biggest)}
+	k := kind{Name: heading(c.Species.String()), Text: fmt.Sprintf("%d kept, %d put back", c.Kept, c.PutBack), Biggest: lengthText(r.Units, c.Biggest)}
 	if k.Biggest != "" {
-		k.Biggest = "biggest " + k.Biggest
+		k.Biggest = "The biggest: " + k.Biggest + "."
 	}
 	most := max(c.Sizes.Small, c.Sizes.Good, c.Sizes.Big)
 	if most == 0 {
@@ -128,6 +132,12 @@ func kindOf(r Report, c Catch) kind {
 		k.Bars = append(k.Bars, bar{x.word, fmt.Sprint(x.n), fmt.Sprint(x.n * 100 / most)})
 	}
 	return k
+}
+
+// heading makes the first letter large.
+func heading(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 // style is the page's look: black on white, one column, two sheets of A4 or letter paper.
@@ -165,9 +175,8 @@ td.n strong{font-size:1.2rem}
 tr.all td{border-bottom:0;font-weight:700}
 figure{margin:1rem 0 0}
 figure img{display:block;width:100%;height:auto;max-height:95mm;object-fit:contain;object-position:left}
-.photos{display:grid;grid-template-columns:repeat(auto-fit,minmax(9rem,1fr));gap:.8rem}
+.photos{display:grid;grid-template-columns:repeat(2,1fr);gap:.8rem}
 .photos figure{margin:0}
-.photos img{height:46mm;object-fit:cover;object-position:center}
 figcaption{padding-top:.2rem}
 .bars{display:grid;grid-template-columns:4rem 1fr;gap:.15rem .6rem;align-items:center}
 .bars svg{display:block;width:100%;height:1.1rem}
@@ -182,7 +191,9 @@ figcaption{padding-top:.2rem}
 .foot{border-top:1px solid #000;margin-top:1.4rem;padding-top:.5rem;font-size:.85rem}
 @media (max-width:34rem){html{font-size:18px}.told{display:block}.chill{display:inline-block;margin-bottom:.6rem}td.n,th.n{width:3.6rem}}
 @page{margin:14mm 15mm}
-@media print{html{font-size:11.5pt}body{max-width:none;padding:0}.sheet{break-after:page}.sheet:last-child{break-after:auto}figure img{max-height:78mm}tr,figure,.first,.kind{break-inside:avoid}.told{display:flex}}
+@media print{html{font-size:11.5pt}body{max-width:none;padding:0}.sheet{display:flex;flex-direction:column;height:246mm;break-after:page}.sheet:last-of-type{break-after:auto}.sheet>*{flex:none}
+.sheet>.lead{flex:1 1 0;min-height:0}.lead figure,.lead img{height:100%;margin:0;max-height:none}.lead{margin-top:4mm}
+.photos{grid-template-columns:repeat(3,1fr)}.photos img{max-height:44mm}tr,figure,.first,.kind{break-inside:avoid}.told{display:flex}.first{padding:.5rem}.first svg{width:6.5rem}.first .sign{margin-top:1.4rem}.foot{margin-top:auto}}
 `
 
 // raw puts a style into the page as it stands: it is ours, and holds nothing that anybody typed.
