@@ -353,11 +353,35 @@ type Sketch struct {
 	Weight int64   `json:"weight"`          // -3 (never here) to 3 (nearly always)
 }
 
+// Ledger is one line of the books. Amounts are hundredths of the outfit's money, always positive: What tells which way it went.
+type Ledger struct {
+	What     string    `json:"what"` // income, deposit, refund, cost, distance, gear
+	Day      Day       `json:"of"`
+	Amount   int64     `json:"amount_c,omitempty"`
+	Item     string    `json:"item,omitempty"`        // what for, or which gear
+	Minutes  *int64    `json:"minutes,omitempty"`     // that gear ran
+	Distance *int64    `json:"distance_mm,omitempty"` // that was driven
+	Booking  uuid.UUID `json:"booking,omitzero"`
+}
+
+// Booking says that a party means to come on a day: what a day's roster needs, and no more. Amended when it changes.
+type Booking struct {
+	Day      Day    `json:"of"`
+	Name     Text   `json:"name"` // erasable
+	People   int64  `json:"people"`
+	Children int64  `json:"children,omitempty"` // of them
+	State    string `json:"state"`              // asked, booked, cancelled
+	Why      string `json:"why,omitempty"`      // cancelled for: weather, ice, guests, machine
+	Meet     int64  `json:"meet,omitempty"`     // ms; absent: not agreed
+	Note     *Text  `json:"note,omitempty"`
+}
+
 // Presentation says how a rod fished.
 type Presentation struct {
 	Lure   string    `json:"lure"`
 	Manner string    `json:"manner,omitempty"`
 	Height *int64    `json:"height_mm,omitempty"`
+	Screen string    `json:"screen,omitempty"` // what the sonar showed: searching, arriving, lookers
 	Sit    uuid.UUID `json:"sit,omitzero"`
 }
 

@@ -45,6 +45,8 @@ func (*Shore) Kind() Kind        { return KindShore }
 func (*Supply) Kind() Kind       { return KindSupply }
 func (*HoleState) Kind() Kind    { return KindHoleState }
 func (*Share) Kind() Kind        { return KindShare }
+func (*Ledger) Kind() Kind       { return KindLedger }
+func (*Booking) Kind() Kind      { return KindBooking }
 func (*Intake) Kind() Kind       { return KindIntake }
 func (*Amend) Kind() Kind        { return KindAmend }
 func (*Retract) Kind() Kind      { return KindRetract }
@@ -248,10 +250,16 @@ func (b *Sketch) Check() error {
 	return err
 }
 
-func (b *Presentation) Check() error { return nil }
-func (b *Note) Check() error         { return nil }
-func (b *Photo) Check() error        { return nil }
-func (b *ClockJump) Check() error    { return nil }
+func (b *Presentation) Check() error {
+	if b.Lure == "" && b.Manner == "" {
+		return fmt.Errorf("journal: presentation with neither lure nor manner")
+	}
+	return first(between("height of the lure", b.Height, 0, maxDepth, "mm"), oneOf("screen", b.Screen, "", "searching", "arriving", "lookers"))
+}
+
+func (b *Note) Check() error      { return nil }
+func (b *Photo) Check() error     { return nil }
+func (b *ClockJump) Check() error { return nil }
 
 func (b *Advice) Check() error {
 	if b.Question == "" || len(b.Answer) == 0 {
@@ -326,6 +334,50 @@ func (b *TurnBack) Check() error {
 		return fmt.Errorf("journal: turn-back override without the time computed when it was set")
 	}
 	return oneOf("reason", b.Reason, "forecast_better", "way_shorter", "crossing_read", "party_faster", "agreed_ashore")
+}
+
+// Bounds of what a line of the ledger and a booking can mean: slips of the pen, not large outfits.
+const (
+	mostMoney   = 100_000_000 // hundredths of the money
+	mostMinutes = 31 * 24 * 60
+	mostPeople  = 99
+)
+
+func (b *Ledger) Check() error {
+	err := first(oneOf("line of the ledger", b.What, "income", "deposit", "refund", "cost", "distance", "gear"),
+		between("amount", &b.Amount, 0, mostMoney, "hundredths"), between("time run", b.Minutes, 1, mostMinutes, "min"),
+		between("distance", b.Distance, 1, 10_000_000_000, "mm"))
+	switch {
+	case err != nil:
+		return err
+	case !b.Day.Valid():
+		return fmt.Errorf("journal: ledger: %q is not a date", string(b.Day))
+	case len(b.Item) > 80:
+		return fmt.Errorf("journal: ledger: the name of what it was for is longer than 80 bytes")
+	case b.What == "gear" && (b.Item == "" || b.Minutes == nil):
+		return fmt.Errorf("journal: ledger: hours of gear need the gear and how long it ran")
+	case b.What == "distance" && b.Distance == nil:
+		return fmt.Errorf("journal: ledger: a distance driven needs how far")
+	case b.What != "gear" && b.What != "distance" && b.Amount == 0:
+		return fmt.Errorf("journal: ledger: %s of nothing", b.What)
+	}
+	return nil
+}
+
+func (b *Booking) Check() error {
+	err := first(oneOf("booking", b.State, "asked", "booked", "cancelled"), between("people", &b.People, 1, mostPeople, ""),
+		between("children", &b.Children, 0, b.People, ""), oneOf("why cancelled", b.Why, "", "weather", "ice", "guests", "machine"))
+	switch {
+	case err != nil:
+		return err
+	case !b.Day.Valid():
+		return fmt.Errorf("journal: booking: %q is not a date", string(b.Day))
+	case b.Name.Blob.IsZero():
+		return fmt.Errorf("journal: booking of nobody")
+	case b.Why != "" && b.State != "cancelled":
+		return fmt.Errorf("journal: booking: a reason for cancelling, and it is %s", b.State)
+	}
+	return nil
 }
 
 func (b *Intake) Check() error {

@@ -43,6 +43,8 @@ const (
 	KindSupply       Kind = "supply"
 	KindHoleState    Kind = "hole_state"
 	KindShare        Kind = "share"
+	KindLedger       Kind = "ledger"
+	KindBooking      Kind = "booking"
 	KindIntake       Kind = "intake"
 	KindAmend        Kind = "amend"
 	KindRetract      Kind = "retract"
@@ -95,6 +97,8 @@ var kinds = map[Kind]kindInfo{
 	KindSupply:       {version: 1, fresh: func() Body { return new(Supply) }},
 	KindHoleState:    {version: 1, fresh: func() Body { return new(HoleState) }},
 	KindShare:        {version: 1, fresh: func() Body { return new(Share) }},
+	KindLedger:       {version: 1, fresh: func() Body { return new(Ledger) }},
+	KindBooking:      {version: 1, fresh: func() Body { return new(Booking) }},
 	KindIntake:       {version: 1, fresh: func() Body { return new(Intake) }},
 	KindAmend:        {version: 1, fresh: func() Body { return new(Amend) }},
 	KindRetract:      {version: 1, fresh: func() Body { return new(Retract) }},
