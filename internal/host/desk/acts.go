@@ -293,6 +293,10 @@ type FishAct struct {
 	Size    string
 	Kept    bool
 	Count   int // 0: 1
+
+	Hooked, Landed uuid.UUID // where not the guest
+	Fate, Down     string    // of a fish put back, as the journal has them
+	Deep, Bleeding bool
 }
 
 // Fish records a landed fish. A record is never refused for the law's sake, only flagged.
@@ -310,6 +314,8 @@ func (d *Desk) Fish(ctx context.Context, x FishAct) error {
 				b.Hole, b.Sit = s.Hole, s.ID
 			}
 		}
+		b.Hooked, b.Landed, b.Fate, b.Down, b.Deep, b.Bleeding = x.Hooked, x.Landed, x.Fate, x.Down, x.Deep, x.Bleeding
+		d.weighed(a, b)
 		return d.write(ctx, item{a.ID, a.At, b})
 	})
 }

@@ -22,6 +22,8 @@ import (
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 	"icehand/internal/trade/party"
+	"icehand/internal/trade/rules"
+	"icehand/internal/trade/tally"
 )
 
 // Options are what a host brings. The zero value works.
@@ -52,6 +54,8 @@ type Desk struct {
 	pos    store.Position
 	lake   *lake.View
 	party  *party.View
+	shelf  rules.Shelf
+	ledger tally.View
 	stood  advise.Place
 	ground groundCache
 	pack   packCache
@@ -116,6 +120,8 @@ func (d *Desk) refresh(ctx context.Context) error {
 	}
 	d.lake.Sync(&d.log)
 	d.party.Sync(&d.log)
+	d.shelf.Sync(&d.log)
+	d.ledger.Sync(&d.log)
 	return nil
 }
 
@@ -135,15 +141,19 @@ type View struct {
 	Today journal.Day
 	Lake  *lake.View
 	Party *party.View
+	Shelf *rules.Shelf
 	Log   *journal.Log
 	Name  func(journal.Text) string // a name or note; "" when it was erased
+
+	ledger *tally.View
+	phone  uuid.UUID // journal of this phone
 }
 
 // Read gives f the folded journal, held still while f runs.
 func (d *Desk) Read(ctx context.Context, f func(View) error) error {
 	return d.with(ctx, func() error {
 		now := d.Clock()
-		return f(View{Now: now, Today: journal.DayOf(now, d.lake.Zone), Lake: d.lake, Party: d.party, Log: &d.log,
+		return f(View{Now: now, Today: journal.DayOf(now, d.lake.Zone), Lake: d.lake, Party: d.party, Shelf: &d.shelf, Log: &d.log, ledger: &d.ledger, phone: d.id.Journal,
 			Name: func(t journal.Text) string { return d.text(ctx, t) }})
 	})
 }

@@ -1,0 +1,78 @@
+package desk
+
+import (
+	"context"
+	"strings"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/rules"
+)
+
+// Law gives the law of a day as the outfit's books say it.
+func (v View) Law(day journal.Day) rules.Law { return v.Shelf.On(day) }
+
+// EnterRules takes a rule book in, entered by somebody of the outfit. A book that contradicts itself is refused, both lines named. The same
+// text again adds nothing. It answers with the version.
+func (d *Desk) EnterRules(ctx context.Context, a Act, text, by string) (id uuid.UUID, err error) {
+	_, problems := rules.Read(text)
+	if err := rules.Fault(problems); err != nil {
+		return id, err
+	}
+	if by = strings.TrimSpace(by); by == "" {
+		return id, fault.New(fault.BadInput, "Say who entered the rule book.", "nobody is named who entered it")
+	}
+	err = d.record(ctx, a, func(a Act) error {
+		for _, v := range d.shelf.Versions {
+			if v.Text == text {
+				id = v.ID
+				return nil
+			}
+		}
+		t, err := d.store.PutText(ctx, by)
+		if err != nil {
+			return fault.Wrap(err, fault.NotSaved, "Try again.", "the name was not saved")
+		}
+		id = a.ID
+		return d.write(ctx, item{a.ID, a.At, &journal.RuleBook{Text: text, Entered: t}})
+	})
+	return id, err
+}
+
+// SignRules says that somebody held a rule book against its source text. Zero names the newest version that nobody has checked yet.
+func (d *Desk) SignRules(ctx context.Context, a Act, book uuid.UUID, by string) error {
+	if by = strings.TrimSpace(by); by == "" {
+		return fault.New(fault.BadInput, "Say who held it against its source text.", "nobody is named who checked it")
+	}
+	return d.record(ctx, a, func(a Act) error {
+		v := d.shelf.Version(book)
+		for i := len(d.shelf.Versions) - 1; i >= 0 && book == uuid.Nil && v == nil; i-- {
+			if x := d.shelf.Versions[i]; !x.Signed() {
+				v = x
+			}
+		}
+		if v == nil {
+			return fault.New(fault.Missing, "Enter one first: icehand rules import FILE --by NAME.", "no rule book waits for a check")
+		}
+		t, err := d.store.PutText(ctx, by)
+		if err != nil {
+			return fault.Wrap(err, fault.NotSaved, "Try again.", "the name was not saved")
+		}
+		return d.write(ctx, item{a.ID, a.At, &journal.RuleCheck{Book: v.ID, By: t}})
+	})
+}
+
+// WithdrawRules takes a version out of force, with a reason. It stays in the journal.
+func (d *Desk) WithdrawRules(ctx context.Context, a Act, book uuid.UUID, why string) error {
+	if why = strings.TrimSpace(why); why == "" {
+		return fault.New(fault.BadInput, "Say why.", "a rule book is withdrawn without a reason")
+	}
+	return d.record(ctx, a, func(a Act) error {
+		if d.shelf.Version(book) == nil {
+			return fault.New(fault.NotFound, "Choose one of the versions listed.", "that rule book is not on record")
+		}
+		return d.write(ctx, item{a.ID, a.At, &journal.Retract{Target: book, Why: why}})
+	})
+}
