@@ -118,7 +118,7 @@ func splitUnit(s string) (word, tail string) {
 
 var massUnits = map[string]Mass{
 	"kg": Kilogram, "kilogram": Kilogram, "kilograms": Kilogram, "g": Gram, "gram": Gram, "grams": Gram,
-	"t": Tonne, "tonne": Tonne, "tonnes": Tonne, "lb": Pound, "lbs": Pound, "pound": Pound, "pounds": Pound,
+	"t": Tonne, "tonne": Tonne, "tonnes": Tonne, "lb": Pound, "lbs": Pound, "pound": Pound, "pounds": Pound, "oz": Pound / 16, "ounce": Pound / 16, "ounces": Pound / 16,
 }
 
 // ParseMass reads a mass with its unit (450 kg, 1.2 t, 990 lb). A bare number takes the fallback; 0 refuses it.

@@ -54,6 +54,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	local.Handle("POST /local/give", localRecord[giveCmd](d))
 	local.Handle("POST /local/aim", localRecord[aimCmd](d))
 	local.Handle("POST /local/depths", localRecord[depthsCmd](d))
+	local.Handle("POST /local/tackle", localRecord[tackleCmd](d))
 	local.Handle("POST /local/sounder", localRecord[sounderCmd](d))
 	local.Handle("POST /local/ice-table", localRecord[iceTable](d))
 	local.Handle("POST /local/ice-strength", localRecord[iceStrength](d))
