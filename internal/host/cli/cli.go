@@ -71,6 +71,8 @@ type grammar struct {
 	Cold      coldCmd      `cmd:"" help:"Wind chill and how soon bare skin can freeze."`
 	Light     lightCmd     `cmd:"" help:"Sun, twilight and light for a day."`
 	Tackle    tackleCmd    `cmd:"" help:"How a lure sinks, how a bite shows at the tip, what a current does, how heavy for this depth; a card for guests."`
+	Rules     rulesCmd     `cmd:"" help:"The rule book: shown, checked, entered, signed. Laws are data that the outfit enters."`
+	Tally     tallyCmd     `cmd:"" help:"What each person has kept, and what is left of the limits."`
 	Trip      tripCmd      `cmd:"" help:"Record a trip: landing, rods, travel, hour to be ashore, ice that can be drilled, hours that end the day."`
 	Aim       aimCmd       `cmd:"" help:"What the day is about: numbers, size, action, a first fish, learning ground. Printed, or set."`
 	Depths    depthsCmd    `cmd:"" help:"At which depths you find perch, by stage of the season. Printed, told, or taken back."`

@@ -147,6 +147,9 @@ func (s *Sheet) today() (out []*Fish) {
 	return out
 }
 
+// Fish gives the day's fish, by time.
+func (s *Sheet) Fish() []*Fish { return s.today() }
+
 // hear lists the other phones of the day, and the portion in force.
 func (s *Sheet) hear(v *View) {
 	last := map[uuid.UUID]time.Time{}
