@@ -247,13 +247,13 @@ func TestNoCommandApproves(t *testing.T) {
 		t.Fatal(err)
 	}
 	at := fmt.Sprintf("%.6f, %.6f", demo.Scout.Lat, demo.Scout.Lon)
-	commands := [][]string{{"next", "--why"}, {"next", "--from", at, "--why"}, {"evening", "--date", "2026-01-16"}, {"home", "--card"}, {"home", "--whiteout"}, {"aim"}, {"depths"}, {"cold"}, {"cold", "--air", "-41 C", "--wind", "30 km/h"}, {"light"},
+	commands := [][]string{{"next", "--why"}, {"next", "--from", at, "--why"}, {"evening", "--date", "2026-01-16"}, {"home", "--card"}, {"home", "--whiteout"}, {"report"}, {"aim"}, {"depths"}, {"cold"}, {"cold", "--air", "-41 C", "--wind", "30 km/h"}, {"light"},
 		{"ice", "--load", "tank"}, {"ice", "--mass", "0 kg"}, {"ice", "--at-place", "0, 0"}, {"ice", "--table", "Nobody"}, {"audit"}, {"selfcheck"}, {"version"}, {"rehearse", "--ice", "--days", "6"},
 		{"--help"}, {"nonsense"}}
 	for _, load := range []string{"on_foot", "group", "snow_machine", "side_by_side", "car", "truck"} {
 		commands = append(commands, []string{"ice", "--load", load}, []string{"ice", "--load", load, "--at-place", at, "--stay", "3h"})
 	}
-	for _, c := range []string{"demo", "serve", "next", "evening", "home", "ice", "cold", "light", "trip", "aim", "depths", "import", "weather", "export", "backup", "restore", "audit", "selfcheck", "rehearse", "ask"} {
+	for _, c := range []string{"demo", "serve", "next", "evening", "home", "ice", "cold", "light", "trip", "report", "aim", "depths", "import", "weather", "export", "backup", "restore", "audit", "selfcheck", "rehearse", "ask"} {
 		commands = append(commands, []string{c, "--help"})
 	}
 	asked := fmt.Sprintf(`{"ask":"ice","load":"car"}`+"\n"+`{"ask":"next"}`+"\n"+`{"do":"ice","time":%q,"at":{"lat":%f,"lon":%f},"cm":55,"white_cm":60}`+"\n", demo.Now.Format(time.RFC3339), demo.Scout.Lat, demo.Scout.Lon)

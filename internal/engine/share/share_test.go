@@ -149,7 +149,7 @@ func TestReportHasNoTypeForASpot(t *testing.T) {
 func TestWordsRefuse(t *testing.T) {
 	for _, bad := range []string{"at 47.9012, -45.0134", "47,90 N", "47°54′", "N 47 54 076", "see https://example.org/x", "sent the GPS pin", "we sat at 10.8 m", "in 35 feet of water", "three of us, 900 m out",
 		"bit at 9:12", "best at 0912", "at 9 am", "half an hour from the landing", "40 minutes on foot from shore", "43 cm of ice there", "the ice was 17 inches", "hole 17 was hot", "I43 again", "just north of the bar", "go NW", "the southwest side",
-		"４７．９ again", "٤٧.٩", "depth 34ft", "grid ref known", "bearing known", "2 miles", "we paced it, 40 paces", "Cinder  bar was good", "the CINDER-BAR", "in 2026"} {
+		"４７．９ again", "٤٧.٩", "depth 34ft", "grid ref known", "bearing known", "2 miles", "47 54 04 and 45 0 48", "47/54", "we paced it, 40 paces", "Cinder  bar was good", "the CINDER-BAR", "in 2026"} {
 		if _, err := NewWords(bad, []string{"Cinder Bar", "", "x"}); fault.CodeOf(err) != fault.BadInput {
 			t.Errorf("%q passes: %v", bad, err)
 		} else if f := fault.Public(err); f.Hint == "" {

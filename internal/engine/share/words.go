@@ -53,7 +53,7 @@ const compass = `north|south|east|west|northeast|northwest|southeast|southwest`
 
 // rules are tried in order. They look for the ways in which a spot slips into a friendly sentence, not for codes.
 var rules = []rule{
-	{regexp.MustCompile(`[°º′″]|[0-9]\s*['"’”]\s*[0-9]|(?i)\bdeg(rees?)?\s+(min|[NSEW]\b)`), "it reads like degrees and minutes", "Leave the place out."},
+	{regexp.MustCompile(`[°º′″]|[0-9]\s*['"’”]\s*[0-9]|(?i)\bdeg(rees?)?\s+(min|[NSEW]\b)|[0-9]\W*[NSEW]\b|\b[NSEW]\W*[0-9]`), "it reads like degrees and minutes", "Leave the place out."},
 	{regexp.MustCompile(`(?i)https?:|www\.|\.(com|net|org)\b|geo:`), "it holds a link", "Leave the link out: a link can hold a place, and it tells who follows it."},
 	{regexp.MustCompile(`(?i)\b(gps|waypoint|coordinates?|latitude|longitude|lat|lon|utm|mgrs|grid (square|ref\w*)|bearing|plus code|pin drop|what3\w*)\b`), "it speaks of a position", "Leave the place out."},
 	{regexp.MustCompile(`(?i)\b[0-9]{1,2}\s*[:.h]\s*[0-9]{2}\b|\b[0-9]{1,2}\s*(am|pm|a\.m\.|p\.m\.|o.?clock)\b`), "it names an hour", "Say morning, midday or evening."},
@@ -63,6 +63,7 @@ var rules = []rule{
 	{regexp.MustCompile(`(?i)\b[0-9]+\s*(cm|centimet\w+|in|inch|inches)\b[^.!?]*\bice\b|\bice\b[^.!?]*\b[0-9]+\s*(cm|centimet\w+|in|inch|inches)\b`), "it gives an ice reading", "Leave it out: a reading belongs to a place, and another day's ice is another ice."},
 	{regexp.MustCompile(`(?i)\bholes?\s*(no\.?|number|#)?\s*[0-9]+|#\s*[0-9]+|\b[A-Z][0-9]{1,3}\b`), "it names a hole", "Leave the number out."},
 	{regexp.MustCompile(`(?i)\b(` + compass + `)(ern|-?east|-?west)?\b|\b(NE|NW|SE|SW|NNE|ENE|ESE|SSE|SSW|WSW|WNW|NNW)\b`), "it gives a direction", "Leave it out."},
+	{regexp.MustCompile(`[0-9][^\pL\pN]+[0-9]`), "two numbers stand side by side, as in a position", "Put words between them."},
 	{regexp.MustCompile(`[0-9]{3,}`), "it holds a long number", "Numbers of three figures and more are left out, years too."},
 }
 

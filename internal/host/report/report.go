@@ -121,7 +121,7 @@ func (p *Pages) show(r *http.Request, v web.Visitor) (web.Answer, error) {
 	rep, err := p.desk.GuestReport(r.Context(), ask)
 	if err != nil {
 		f := fault.Public(err)
-		view.Fault, view.Hint = f.Message, f.Hint
+		view.Fault, view.Hint = strings.ToUpper(f.Message[:1])+f.Message[1:], f.Hint
 		return web.Answer{Title: "Reports", Status: http.StatusOK, Body: formPage(view)}, nil
 	}
 	view.Preview = Path + "/preview?" + query(ask)
