@@ -143,6 +143,9 @@ func (h *handler) postFishName(w http.ResponseWriter, r *http.Request, v *visit)
 	if err := h.Desk.NameFish(r.Context(), a, fish, guest, "named"); err != nil {
 		return err
 	}
+	if r.PostForm.Get("back") == "/" {
+		return back(w, r, done(a)) // Now says how near to the limit it brings the guest
+	}
 	return back(w, r, localPath(r.PostForm.Get("back")))
 }
 

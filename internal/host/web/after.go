@@ -25,6 +25,7 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 	return h.Desk.Read(r.Context(), func(d desk.View) error {
 		if f := d.Log.Find(id); f != nil && id != uuid.Nil {
 			view.Done = doneOf(d, v.voice, f)
+			view.Done.Warn = keptWarning(d, f)
 			if b, ok := f.Body.(*journal.Fish); ok && f.Counts() && b.Kept && b.Guest == uuid.Nil {
 				if names := nameKeys(d, f.Entry.ID); len(names) > 0 {
 					view.Done.Naming, view.Keys = true, names
@@ -40,6 +41,9 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 				open = optionLink{Word: fmt.Sprintf("%d holes have no place", n), Href: "/holes"}
 			}
 			view.Open = append(view.Open, open)
+		}
+		if line := beyond(d); line != "" {
+			view.Open = append(view.Open, optionLink{Word: line, Href: "/tally"})
 		}
 		if len(view.Asks) > 0 && view.Done != nil { // said in one breath: there is room for one box
 			view.Asks[0].Icon, view.Asks[0].Done = view.Done.Icon, view.Done.Word
@@ -166,7 +170,7 @@ func undoneWord(d desk.View, voice say.Voice, target uuid.UUID) string {
 
 // nameKeys gives a key a guest, eight at most, and one for later.
 func nameKeys(d desk.View, fish uuid.UUID) []keyView {
-	tally := d.Party.Tally(d.Today)
+	sheet := d.Sheet(d.Today, d.Now)
 	var out []keyView
 	for _, g := range d.Party.Guests {
 		if g.Day != d.Today || g.Role == "guide" || g.Role == "scout" || len(out) == 8 {
@@ -176,11 +180,7 @@ func nameKeys(d desk.View, fish uuid.UUID) []keyView {
 		if name == "" {
 			continue
 		}
-		kept := 0
-		for _, n := range tally[g.ID].Kept {
-			kept += n
-		}
-		out = append(out, keyView{Icon: "person", Word: name, Small: fmt.Sprintf("%d kept", kept), Action: "/fish/name",
+		out = append(out, keyView{Icon: "person", Word: name, Small: leftOnKey(d, sheet, g.ID, fish), Action: "/fish/name",
 			Fields: []field{{"fish", fish.String()}, {"guest", g.ID.String()}, {"back", "/"}}})
 	}
 	if len(out) > 0 {

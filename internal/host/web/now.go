@@ -75,7 +75,8 @@ type keyView struct {
 // doneView flashes what was saved.
 type doneView struct {
 	Icon, Word, Below string
-	Naming            bool // the keys are names for a few seconds
+	Warn              string // of a kept fish: near the limit, at it, beyond it
+	Naming            bool   // the keys are names for a few seconds
 }
 
 type unnamedView struct{ Text, Fish string }

@@ -33,11 +33,14 @@ type peopleView struct {
 	All     string     // All 6
 	Lines   string
 	Rules   string
+	Phones  string // others that wrote today: what they keep, nobody here knows
 }
 
 type personView struct {
 	ID, Name, Role string
 	Kept, PutBack  string
+	Left           string // of the limits
+	Stop           bool   // at one of them, or beyond
 	Last           string // since the last fish
 	OnIce          bool
 	Where          string
@@ -94,7 +97,7 @@ func (h *handler) postReach(w http.ResponseWriter, r *http.Request, v *visit) er
 type nameView struct{ ID, Name string }
 
 func (h *handler) people(w http.ResponseWriter, r *http.Request, v *visit) error {
-	view := peopleView{Open: r.URL.Query().Get("count") != "", Rules: "No rule book is signed off here: no number left is shown. Count by your own rules; " + say.CheckRules}
+	view := peopleView{Open: r.URL.Query().Get("count") != ""}
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		view.fill(d, v)
 		return nil
@@ -107,7 +110,8 @@ func (h *handler) people(w http.ResponseWriter, r *http.Request, v *visit) error
 
 // fill says who is out, what each has kept, and what still needs a name.
 func (view *peopleView) fill(d desk.View, v *visit) {
-	tally := d.Party.Tally(d.Today)
+	tally, sheet := d.Party.Tally(d.Today), d.Sheet(d.Today, d.Now)
+	view.Rules, view.Phones = say.Law(sheet.Law)+" "+say.CheckRules, v.voice.Phones(sheet)
 	where := map[uuid.UUID]party.Whereabouts{}
 	on := 0
 	for _, x := range d.Party.OnIce(d.Now) {
@@ -128,6 +132,10 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 	for _, g := range todaysPeople(d) {
 		p := personView{ID: g.ID.String(), Name: personName(d, g), Role: g.Role, Last: "no fish yet", Where: "not reported on the ice"}
 		p.Kept, p.PutBack = countText(tally[g.ID].Kept), countText(tally[g.ID].PutBack)
+		p.Left, p.Stop = tallied(d, sheet, g.ID)
+		if sheet.AtLeast() {
+			p.Kept = "at least " + p.Kept
+		}
 		if f := last[g.ID]; f != nil {
 			p.Last = "last fish " + v.voice.Ago(f.When)
 		}
