@@ -142,6 +142,8 @@ func TestHopFromBothSides(t *testing.T) {
 		{"current 101 m off", extra(100, 101, func(r *lake.IceReading) { r.Current = true }), ""},
 		{"current 100 m off", extra(100, 100, func(r *lake.IceReading) { r.Current = true }), "current"},
 		{"current a month ago", extra(100, 0, func(r *lake.IceReading) { r.Current, r.When = true, at(8, 0).AddDate(0, -1, 0) }), "current"},
+		{"current 399 days ago", extra(100, 0, func(r *lake.IceReading) { r.Current, r.When = true, at(8, 0).AddDate(0, 0, -399) }), "current"},
+		{"current 401 days ago", extra(100, 0, func(r *lake.IceReading) { r.Current, r.When = true, at(8, 0).AddDate(0, 0, -401) }), ""},
 		{"grey", extra(100, 0, func(r *lake.IceReading) { r.Grey = true }), "grey"},
 		{"grey 7 days ago", extra(100, 0, func(r *lake.IceReading) { r.Grey, r.When = true, at(9, 51).AddDate(0, 0, -7) }), "grey"},
 		{"grey more than 7 days ago", extra(100, 0, func(r *lake.IceReading) { r.Grey, r.When = true, at(9, 49).AddDate(0, 0, -7) }), ""},
@@ -179,6 +181,8 @@ func TestHopFromBothSides(t *testing.T) {
 			in.Air = thin
 		}, ""},
 		{"sudden fall", func(in *HopInput) { in.Air[3].Air = 3 - 15 - 0.1; in.Air[13].Air = 3 }, "brittle"},
+		{"fall of 15", func(in *HopInput) { in.Air[13].Air = 3 }, "brittle"}, // to the -12 of all other hours
+		{"fall of 14.9", func(in *HopInput) { in.Air[13].Air = 2.9 }, ""},
 		{"mild, 16 cm", both(func(in *HopInput) {
 			for i := range in.Air {
 				in.Air[i].Air = -3

@@ -89,6 +89,13 @@ func TestIceNotBelow(t *testing.T) {
 }
 
 // Each rule from both sides of its line, and at unknown. want is the state, with the codes of the refusals.
+// warm makes the air of every hour the same.
+func warm(air []AirHour, c quantity.Celsius) {
+	for i := range air {
+		air[i].Air = c
+	}
+}
+
 func TestIceFromBothSides(t *testing.T) {
 	type change = func(*IceInput)
 	one := func(f func(r *lake.IceReading)) change { return func(in *IceInput) { f(in.Readings[0]) } }
@@ -141,6 +148,8 @@ func TestIceFromBothSides(t *testing.T) {
 		{"31 m off", one(func(r *lake.IceReading) { r.At.E = 31 }), NoData, "far"},
 		{"yesterday", one(func(r *lake.IceReading) { r.When = at(7, 50).AddDate(0, 0, -1) }), NoData, "other_day"},
 		{"8 days old", one(func(r *lake.IceReading) { r.When = at(7, 50).AddDate(0, 0, -8) }), NoData, "stale"},
+		{"7 days old", one(func(r *lake.IceReading) { r.When = at(9, 50).AddDate(0, 0, -7) }), NoData, "other_day"},
+		{"a minute more than 7 days old", one(func(r *lake.IceReading) { r.When = at(9, 49).AddDate(0, 0, -7) }), NoData, "stale"},
 		{"timed ahead", one(func(r *lake.IceReading) { r.When = at(10, 6) }), NoData, "clock"},
 		{"timed a little ahead", one(func(r *lake.IceReading) { r.When = at(10, 5) }), NotBelow, ""},
 		{"no place", one(func(r *lake.IceReading) { r.Placed = false }), NoData, "no_reading"},
@@ -153,8 +162,10 @@ func TestIceFromBothSides(t *testing.T) {
 		{"layered, thickest untold", one(func(r *lake.IceReading) { r.Layered = true }), NoData, "layered"},
 		{"grey", one(func(r *lake.IceReading) { r.Grey = true }), NoData, "grey"},
 		{"grey yesterday beside it", more(20, func(r *lake.IceReading) { r.Grey, r.When = true, at(8, 0).AddDate(0, 0, -1) }), NoData, "grey"},
+		{"grey 30 m off", more(30, func(r *lake.IceReading) { r.Grey = true }), NoData, "grey"},
 		{"grey 31 m off", more(31, func(r *lake.IceReading) { r.Grey = true }), NotBelow, ""},
 		{"rotten 400 m off", more(400, func(r *lake.IceReading) { r.Rotten = true }), NoData, "rotten"},
+		{"rotten 500 m off", more(500, func(r *lake.IceReading) { r.Rotten = true }), NoData, "rotten"},
 		{"rotten 501 m off", more(501, func(r *lake.IceReading) { r.Rotten = true }), NotBelow, ""},
 		{"not floating", one(func(r *lake.IceReading) { r.WaterTold, r.Water = true, 7.2*cm }), NoData, "not_floating"}, // 41 x 0.125 + 2 = 7.125
 		{"floating", one(func(r *lake.IceReading) { r.WaterTold, r.Water = true, 7.1*cm }), NotBelow, ""},
@@ -167,6 +178,11 @@ func TestIceFromBothSides(t *testing.T) {
 		{"ridge 31 m off", all(hazard("ridge", -41, 10), one(func(r *lake.IceReading) { r.Total = 21 * cm })), NotBelow, ""},
 		{"current near, 17.5 cm, read 10 m off", all(more(90, func(r *lake.IceReading) { r.Current = true }), one(func(r *lake.IceReading) { r.Total = 17.5 * cm })), NotBelow, "current"}, // a sixth more than 15
 		{"current near, 17.4 cm", all(more(90, func(r *lake.IceReading) { r.Current = true }), one(func(r *lake.IceReading) { r.Total = 17.4 * cm })), BelowTable, "current"},
+		{"current 100 m off", more(100, func(r *lake.IceReading) { r.Current = true }), NotBelow, "current"},
+		{"current 101 m off", more(101, func(r *lake.IceReading) { r.Current = true }), NotBelow, ""},
+		{"narrows 100 m off", hazard("narrows", -100, 0), NotBelow, "current"},
+		{"narrows 101 m off", hazard("narrows", -101, 0), NotBelow, ""},
+		{"current near, read 15 m off", all(hazard("narrows", -80, 0), one(func(r *lake.IceReading) { r.At.E = 15 })), NotBelow, "current"},
 		{"current near, read 16 m off", all(hazard("narrows", -80, 0), one(func(r *lake.IceReading) { r.At.E = 16 })), NoData, "far current"},
 		{"inside a hazard, drilled in it", hazard("thin", 0, 20), NotBelow, "hazard"},
 		{"inside a hazard, drilled beside it", hazard("thin", 0, 9), NoData, "hazard_unread hazard"},
@@ -181,6 +197,8 @@ func TestIceFromBothSides(t *testing.T) {
 		{"air of a day", func(in *IceInput) { in.Air = in.Air[:24] }, NotBelow, "brittle_unknown mild_unknown"},
 		{"air of two days, 16.8 cm", func(in *IceInput) { in.Air, in.Readings[0].Total = in.Air[:48], 16.8*cm }, BelowTable, "mild_unknown"},
 		{"air of two days, 16.9 cm", func(in *IceInput) { in.Air, in.Readings[0].Total = in.Air[:48], 16.9*cm }, NotBelow, "mild_unknown"},
+		{"mild, 16.8 cm", all(air(func(a []AirHour) { warm(a, -3) }), one(func(r *lake.IceReading) { r.Total = 16.8 * cm })), BelowTable, "mild"}, // an eighth more than 15
+		{"mild, 16.9 cm", all(air(func(a []AirHour) { warm(a, -3) }), one(func(r *lake.IceReading) { r.Total = 16.9 * cm })), NotBelow, "mild"},
 		{"sudden fall of 15", air(func(a []AirHour) { a[2].Air = -20; a[14].Air = -5 }), NoData, "brittle"},
 		{"fall of 14.9", air(func(a []AirHour) { a[2].Air = -19.9; a[14].Air = -5 }), NotBelow, ""},
 

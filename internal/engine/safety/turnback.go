@@ -22,6 +22,7 @@ type TurnBackInput struct {
 	Hazards        []*lake.Hazard // in force or not; a way never crosses one in force except at a crossing
 	Here           *geo.Local     // nil: no fix; the farthest place of the day is used
 	Farthest       geo.Local      // farthest place from the landing reached today
+	NoPlace        bool           // nothing of today tells a place: Farthest is of an earlier day, or the landing where none is on record
 	Frame          geo.Frame
 	Way            []geo.Local    // this morning's line, landing first; may be empty
 	Unread         bool           // Way was travelled and its ice not read
@@ -175,7 +176,14 @@ func (b *reckoning) home() {
 		w.Here = *in.Here
 	} else {
 		w.Here = in.Farthest
-		b.unknown("No fix: counted from the farthest place of the day.")
+		switch {
+		case !in.NoPlace:
+			b.unknown("No fix: counted from the farthest place of the day.")
+		case in.Farthest != in.Frame.Local(in.Landing):
+			b.unknown("No fix, no hole of today: counted from the farthest place of the day before.")
+		default:
+			b.unknown("No fix and no hole on record: where you are is not known.")
+		}
 	}
 	way, met := wayHome(w)
 	factor := 1.0
@@ -192,6 +200,7 @@ func (b *reckoning) home() {
 		factor *= guessFactor
 		way.Travel = w.travelTime(way.Distance, factor)
 	}
+	way.Unplaced = in.Here == nil && in.NoPlace
 	b.out.Way = way
 	for i, m := range met {
 		if m.hazard.What == "ridge" || m.hazard.What == "crack" {
@@ -215,8 +224,11 @@ func (b *reckoning) add(code string, when time.Time, doubt, travel time.Duration
 
 func (b *reckoning) clock(t time.Time) string { return t.In(b.in.Zone).Format("15:04") }
 
-// awayText tells how far the landing is.
-func awayText(what string, travel time.Duration) string {
+// away tells how far the landing or a ridge is.
+func (b *reckoning) away(what string, travel time.Duration) string {
+	if b.out.Way.Unplaced && travel == 0 {
+		return what + " at a distance not known"
+	}
 	return fmt.Sprintf("%s %d min away", what, int(travel.Minutes()))
 }
 
@@ -234,7 +246,7 @@ func (b *reckoning) dark() {
 		text = "light all night; counted to " + b.clock(when)
 	}
 	travel := b.out.Way.Travel
-	b.add("dark", when, 0, travel, text+"; "+awayText("landing", travel))
+	b.add("dark", when, 0, travel, text+"; "+b.away("landing", travel))
 	if early, why := b.forecastGap(when); early > 0 {
 		b.unknown(why)
 		b.add("no_forecast", when, early, travel, fmt.Sprintf("%s, counted %d min early: no full forecast", text, int(early.Minutes())))
@@ -247,7 +259,7 @@ func (b *reckoning) fixed(code string, when time.Time, words string) {
 		return
 	}
 	travel := b.out.Way.Travel
-	b.add(code, when, 0, travel, fmt.Sprintf("%s %s; %s", words, b.clock(when), awayText("landing", travel)))
+	b.add(code, when, 0, travel, fmt.Sprintf("%s %s; %s", words, b.clock(when), b.away("landing", travel)))
 }
 
 // crossing adds the hour by which the last ridge or crack must lie behind.

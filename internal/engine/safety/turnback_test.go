@@ -120,6 +120,8 @@ func TestDeadlinesFromBothSides(t *testing.T) {
 		{"gust of 50", func(h *ForecastHour) { h.Gust = 50 * kmh }, "front", true},
 		{"gust of 49", func(h *ForecastHour) { h.Gust = 49 * kmh }, "front", false},
 		{"wind of 50, gust untold", func(h *ForecastHour) { h.Wind, h.GustTold = 50*kmh, false }, "front", true},
+		{"wind and gust untold", func(h *ForecastHour) { h.Wind, h.Gust, h.WindTold, h.GustTold = 60*kmh, 60*kmh, false, false }, "front", false},
+		{"snow untold", func(h *ForecastHour) { h.Snow, h.SnowTold = 5*cm, false }, "sight", false},
 		{"sight 999 m", func(h *ForecastHour) { h.Sight = 999 }, "sight", true},
 		{"sight 1000 m", func(h *ForecastHour) { h.Sight = 1000 }, "sight", false},
 		{"sight untold", func(h *ForecastHour) { h.Sight, h.SightTold = 0, false }, "sight", false},
@@ -182,6 +184,8 @@ func TestNoForecastIsEarlier(t *testing.T) {
 		{"none", func(in *TurnBackInput) { in.Forecast = nil }, time.Hour, "No forecast: dusk counts 60 min early."},
 		{"12 h old", func(in *TurnBackInput) { in.Issued = in.Now.Add(-12 * time.Hour) }, 0, ""},
 		{"over 12 h old", func(in *TurnBackInput) { in.Issued = in.Now.Add(-12*time.Hour - time.Minute) }, time.Hour, "The forecast is 12 h old"},
+		{"under two days old", func(in *TurnBackInput) { in.Issued = in.Now.Add(-48*time.Hour + time.Minute) }, time.Hour, "The forecast is 47 h old"},
+		{"two days old", func(in *TurnBackInput) { in.Issued = in.Now.Add(-48 * time.Hour) }, time.Hour, "The forecast is 2 days old"},
 		{"issue unknown", func(in *TurnBackInput) { in.Issued = time.Time{} }, time.Hour, "time of issue"},
 		{"ends early", func(in *TurnBackInput) { in.Forecast = in.Forecast[:14] }, time.Hour, "No wind forecast after 16:00"},
 		{"wind untold", func(in *TurnBackInput) {
@@ -237,6 +241,27 @@ func TestNoFixIsEarlier(t *testing.T) {
 	b := TurnBackTime(in)
 	if !b.At.Before(known.At) || !says(b.Unknown, "No fix") || b.Way.Travel != 64*time.Minute {
 		t.Errorf("without a fix %v, with one %v: %q", b.At, known.At, b.Unknown)
+	}
+}
+
+// Where nothing of today tells a place, an earlier day's farthest place counts, and the way leads nobody; with none on record the
+// distance is told as not known.
+func TestNoPlaceAtAll(t *testing.T) {
+	in := morning()
+	far := in.Farthest
+	in.Here, in.NoPlace = nil, true
+	b := TurnBackTime(in)
+	if !says(b.Unknown, "No fix, no hole of today") || !b.Way.Unplaced || b.Way.Travel != 64*time.Minute {
+		t.Errorf("an earlier day's place: %+v %q", b.Way, b.Unknown)
+	}
+	in.Farthest = in.Frame.Local(in.Landing)
+	b = TurnBackTime(in)
+	if !says(b.Unknown, "where you are is not known") || !b.Way.Unplaced || !strings.Contains(deadline(t, b, "dark").Text, "landing at a distance not known") {
+		t.Errorf("no place on record: %+v %q", b.Way, b.Unknown)
+	}
+	in.Here = &far
+	if b = TurnBackTime(in); b.Way.Unplaced || says(b.Unknown, "No fix") {
+		t.Errorf("with a fix: %+v %q", b.Way, b.Unknown)
 	}
 }
 

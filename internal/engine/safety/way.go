@@ -24,6 +24,7 @@ type Way struct {
 	Earlier  bool             // which was measured on earlier days
 	Slowest  float64          // factor of the slowest member in it, at least 1
 	Flat     bool             // flat light is counted in it
+	Unplaced bool             // neither fix nor hole of today: it begins at an earlier day's place, and leads nobody
 }
 
 // guessed tells whether the line was not travelled today.

@@ -116,7 +116,7 @@ func (b *reckoning) weather() {
 		travel, away := b.behindBarrier()
 		b.add("wind_shift", s.when, doubt, travel, fmt.Sprintf("wind to %s about %s; %s", s.from.Compass(), b.clock(s.when), away))
 	}
-	landing := awayText("landing", home)
+	landing := b.away("landing", home)
 	if h, ok := b.firstHour(gusty); ok {
 		gust := max(h.Gust, 0)
 		if v, told := h.wind(); told {
@@ -137,9 +137,9 @@ func (b *reckoning) weather() {
 // by then.
 func (b *reckoning) behindBarrier() (travel time.Duration, away string) {
 	if b.barrier == nil {
-		return b.out.Way.Travel, awayText("landing", b.out.Way.Travel)
+		return b.out.Way.Travel, b.away("landing", b.out.Way.Travel)
 	}
-	return b.toCross, awayText(hazardWord(b.barrier.hazard.What), b.toCross)
+	return b.toCross, b.away(hazardWord(b.barrier.hazard.What), b.toCross)
 }
 
 func gusty(h ForecastHour) bool {
@@ -183,7 +183,11 @@ func (b *reckoning) forecastGap(dusk time.Time) (time.Duration, string) {
 	case !known:
 		return noForecast, "The forecast's time of issue is not known: dusk counts 60 min early."
 	case age > staleAfter:
-		return noForecast, fmt.Sprintf("The forecast is %d h old: dusk counts 60 min early.", int(age.Hours()))
+		old := fmt.Sprintf("%d h", int(age.Hours()))
+		if age >= 48*time.Hour {
+			old = fmt.Sprintf("%d days", int(age.Hours()/24))
+		}
+		return noForecast, "The forecast is " + old + " old: dusk counts 60 min early."
 	}
 	wind := b.reach(func(h ForecastHour) bool {
 		v, told := h.wind()

@@ -12,6 +12,8 @@ import (
 // agoText tells an age: minutes under an hour, hours under two days, then days.
 func agoText(d time.Duration) string {
 	switch {
+	case d < time.Minute:
+		return "just now"
 	case d < time.Hour:
 		return fmt.Sprintf("%d min ago", int(d.Minutes()))
 	case d < 48*time.Hour:

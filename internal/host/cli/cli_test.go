@@ -284,6 +284,59 @@ func TestColdAndLight(t *testing.T) {
 	}
 }
 
+// The light at the fish is answered of a place without a record too; what cannot be of it is refused, and a day without a sunrise
+// or a sunset has no length.
+func TestLightElsewhere(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:50:00Z")
+	at := []string{"light", "--at-place", "47.9, -45", "--tz", "Etc/GMT+3", "--date", "2026-01-15"}
+	ask := func(more ...string) string { return m.must(append(at[:len(at):len(at)], more...)...) }
+	bare, snow := ask("--depth", "9 m", "--snow", "0 cm", "--clarity", "4 m", "--cloud", "0"), ask("--depth", "9 m", "--snow", "30 cm", "--clarity", "4 m", "--cloud", "100")
+	for _, want := range []string{"Light at 9.0 m under no snow and 20 cm to 70 cm of ice; walleye band 6 to 68 lux:", "Ice not read these 7 days", "Computed, not the official table"} {
+		if !strings.Contains(bare, want) {
+			t.Errorf("no %q in\n%s", want, bare)
+		}
+	}
+	if !strings.Contains(snow, "under 30 cm of snow") || !strings.Contains(snow, "not known to come into the walleye band") {
+		t.Error(snow)
+	}
+	for _, bad := range [][]string{{"--depth", "9 km"}, {"--cloud", "120"}, {"--cloud", "-5"}, {"--snow", "-5 cm"}, {"--snow", "9 kg"}, {"--clarity", "0 m"}, {"--clarity", "4 m", "--save"}, {"--date", "3026-02-01"}} {
+		if status := m.run(append(at[:len(at):len(at)], bad...)...); status != exitUsage || !strings.Contains(m.err.String(), "hint: ") {
+			t.Errorf("%q: exit status %d, %s", bad, status, m.err.String())
+		}
+	}
+	for date, want := range map[string]string{"2026-01-01": "the sun does not rise; sun highest", "2026-06-21": "the sun does not set; sun highest", "2026-11-27": "day 39 min; sun highest"} {
+		if out := m.must("light", "--at-place", "69.6, 18.9", "--tz", "Europe/Oslo", "--date", date); !strings.Contains(out, want) {
+			t.Errorf("%s: no %q in\n%s", date, want, out)
+		}
+	}
+}
+
+// A compass bearing is told only for the years of the magnetic model; outside them the true one stands with the reason.
+func TestCompassOutsideTheMagneticModel(t *testing.T) {
+	for year, known := range map[int]bool{2026: true, 2031: false} {
+		m := newMachine(t, fmt.Sprintf("%d-01-15T12:50:00Z", year))
+		m.withLake()
+		folder := map[string]string{"ICEHAND_DATA": m.env.Home}
+		home := m.env.Home
+		m.env.Getenv, m.env.Home = func(key string) string { return folder[key] }, home+"-none"
+		m.talk(fmt.Sprintf(`{"do":"look","time":"%d-01-15T09:00:00-03:00","at":%s,"marks":2}`, year, at(0, 900)))
+		m.must("trip", "--landing", "47.9,-45.0")
+		card, way := m.must("home", "--card"), m.must("home", "--hole", "1")
+		const why = "(no compass bearing: the magnetic model covers 2025 to 2029)"
+		if strings.Contains(card, "by compass") != known || strings.Contains(card, why) == known || !strings.Contains(card, "true") {
+			t.Errorf("%d: %s", year, card)
+		}
+		if strings.Contains(way, "by compass") && !known || !strings.Contains(way, "true") && strings.Contains(way, "compass") {
+			t.Errorf("%d: %s", year, way)
+		}
+		var shape map[string]any
+		m.object(&shape, "home", "--card")
+		if _, told := shape["home_magnetic_deg"]; told != known || shape["home_true_deg"] == nil {
+			t.Errorf("%d: %v", year, shape)
+		}
+	}
+}
+
 // iceOf asks for the ice answer and checks that nothing in it sounds like a permission.
 func TestIceAnswersNeverApprove(t *testing.T) {
 	m := newMachine(t, "2026-01-15T12:50:00Z")

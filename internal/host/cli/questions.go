@@ -203,6 +203,9 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	}
 	noon := day.Midnight(zone).Add(12 * time.Hour)
 	y, m, d := noon.Date()
+	if y < 1950 || y > 2050 {
+		return fault.New(fault.BadInput, "Ask for a day of those years.", "the sun is reckoned for the years 1950 to 2050, not for %s", day)
+	}
 	events := sun.EventsOn(y, m, d, pos, zone)
 	rows := []struct {
 		key, name string
@@ -213,10 +216,16 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	sky := sun.At(now, pos)
 	var below []string
 	var shape *daylightJSON
-	if c.Pos == "" { // snow and ice are known of the recorded lake only
-		if below, shape, err = c.atFish(ctx, g, day); err != nil {
-			return err
-		}
+	switch {
+	case c.Pos == "":
+		below, shape, err = c.atFish(ctx, g, day)
+	case c.Save:
+		err = fault.New(fault.BadInput, "Leave --at-place out.", "--save keeps the clarity of the lake on record, not of another place")
+	default:
+		below, shape, err = c.elsewhere(g, day, pos, zone)
+	}
+	if err != nil {
+		return err
 	}
 	if g.JSON {
 		out := map[string]any{"day": string(day), "day_length_min": round(events.Length().Minutes(), 0), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
@@ -244,10 +253,21 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	if day == journal.DayOf(now, zone) {
 		up = fmt.Sprintf("; now at %.0f", sky.Elevation.Degrees())
 	}
-	g.say("  day %s; sun highest %s at %.0f degrees%s", say.Span(events.Length()), events.Transit.In(zone).Format("15:04"), events.NoonElevation.Degrees(), up)
+	g.say("  %s; sun highest %s at %.0f degrees%s", dayLength(events.Length()), events.Transit.In(zone).Format("15:04"), events.NoonElevation.Degrees(), up)
 	g.lines("", below...)
 	g.say("Computed, not the official table: where a rule hangs on sunrise or sunset, the local table decides.")
 	return nil
+}
+
+// dayLength says how long the sun is up.
+func dayLength(d time.Duration) string {
+	switch {
+	case d <= 0:
+		return "the sun does not rise"
+	case d >= 24*time.Hour:
+		return "the sun does not set"
+	}
+	return "day " + say.Span(d)
 }
 
 // otherDay says that an event of a solar day falls on the civil date before or after it, as it does far north.

@@ -2,14 +2,17 @@ package cli
 
 import (
 	"context"
+	"time"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/engine/dusk"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
 )
 
 // windowJSON is a stretch of light in the walleye band.
@@ -161,7 +164,7 @@ type fishLight struct {
 	Snow    string `help:"Snow on the ice; else as read at the holes." placeholder:"DEPTH"`
 	Clarity string `help:"Depth at which a white disc vanishes in the water; else as set, or not known." placeholder:"DEPTH"`
 	Save    bool   `help:"Keep --clarity as the lake's from now on."`
-	Cloud   int    `help:"Cloud in percent; else as seen or forecast." default:"-1" placeholder:"PERCENT"`
+	Cloud   *int   `help:"Cloud in percent; else as seen or forecast." placeholder:"PERCENT"`
 }
 
 // question reads the flags.
@@ -195,11 +198,11 @@ func (c fishLight) question(day journal.Day, sys quantity.System) (q desk.LightQ
 			return q, fault.New(fault.BadInput, "Leave --clarity out when it is not known.", "water of no clarity")
 		}
 	}
-	if c.Cloud > 100 {
-		return q, fault.New(fault.BadInput, "Write a share of the sky from 0 to 100.", "%d is no percentage of cloud", c.Cloud)
-	}
-	if q.CloudTold = c.Cloud >= 0; q.CloudTold {
-		q.Cloud = float64(c.Cloud) / 100
+	if c.Cloud != nil {
+		if *c.Cloud < 0 || *c.Cloud > 100 {
+			return q, fault.New(fault.BadInput, "Write a share of the sky from 0 to 100.", "%d is no percentage of cloud", *c.Cloud)
+		}
+		q.Cloud, q.CloudTold = float64(*c.Cloud)/100, true
 	}
 	return q, nil
 }
@@ -260,6 +263,26 @@ func (c fishLight) atFish(ctx context.Context, g *Globals, day journal.Day) (tex
 		return nil
 	})
 	return text, shape, err
+}
+
+// elsewhere answers the light at the fish of a place that is not on record: what is not told of it may be anything.
+func (c fishLight) elsewhere(g *Globals, day journal.Day, pos geo.Position, zone *time.Location) (text []string, shape *daylightJSON, err error) {
+	q, err := c.question(day, g.system())
+	if err != nil {
+		return nil, nil, err
+	}
+	cover := dusk.CoverAt(&lake.View{}, day.Midnight(zone), q.Clarity)
+	if q.SnowTold {
+		cover.Snow, cover.SnowTold = dusk.Range{q.Snow, q.Snow}, true
+	}
+	in := dusk.DayInput{Day: day.Midnight(zone).Add(12 * time.Hour), Zone: zone, Place: pos, Cover: cover, Depth: dusk.Range{q.Depth, q.Depth}}
+	if q.CloudTold {
+		in.Cloud = func(time.Time) (float64, bool) { return q.Cloud, true }
+	}
+	d := dusk.Over(in)
+	sh := shaper{voice: say.Voice{Units: g.system(), Zone: zone}, zone: zone}
+	x := sh.daylight(q, d, cover)
+	return sh.voice.Daylight(d, cover, q.Depth), &x, nil
 }
 
 // save keeps the clarity of the lake's water.

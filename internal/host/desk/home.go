@@ -64,6 +64,31 @@ func (d *Desk) landing(day journal.Day) (geo.Position, bool) {
 	return d.lake.Frame.Origin(), false
 }
 
+// placeKeeps is how many days a farthest place is remembered for a day without one; ours.
+const placeKeeps = 30
+
+// farthest gives the place of the day that lies farthest from home; of the newest day before it when the day has none,
+// and home when no day of the last month has. earlier: it is not of the day.
+func (d *Desk) farthest(day journal.Day, home geo.Local) (at geo.Local, earlier bool) {
+	at = home
+	for range placeKeeps {
+		found := false
+		for _, h := range d.lake.HolesOn(day) {
+			if !h.Placed {
+				continue
+			}
+			if found = true; h.At.Distance(home) > at.Distance(home) {
+				at = h.At
+			}
+		}
+		if found {
+			return at, earlier
+		}
+		day, earlier = journal.DayOf(day.Midnight(d.lake.Zone).Add(-12*time.Hour), d.lake.Zone), true
+	}
+	return home, true
+}
+
 func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.ForecastHour, issued time.Time) safety.TurnBack {
 	today := journal.DayOf(now, d.lake.Zone)
 	landing, told := d.landing(today)
@@ -73,12 +98,7 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 		in.LandingUnknown = true
 	}
 	home := d.lake.Frame.Local(landing)
-	in.Farthest = home
-	for _, h := range d.lake.HolesOn(today) {
-		if h.Placed && h.At.Distance(home) > in.Farthest.Distance(home) {
-			in.Farthest = h.At
-		}
-	}
+	in.Farthest, in.NoPlace = d.farthest(today, home)
 	if here.Known {
 		at := here.At
 		in.Here = &at

@@ -74,6 +74,9 @@ func (v Voice) TurnBack(t safety.TurnBack) TurnBackText {
 
 // Way says the way home.
 func (v Voice) Way(w safety.Way) string {
+	if w.Unplaced {
+		return "Not known: no fix and no hole of today."
+	}
 	if w.Distance <= 0 {
 		return "At the landing."
 	}

@@ -241,14 +241,22 @@ func (v Voice) CoverUnknown(c dusk.Cover) []string {
 
 // Daylight says a day's light at the fish, a line each.
 func (v Voice) Daylight(d dusk.Daylight, c dusk.Cover, depth quantity.Length) []string {
-	head := "Light at " + v.Units.DepthText(depth) + " under " + v.Units.IceText(c.Snow[0]) + " to " + v.Units.IceText(c.Snow[1]) + " of snow and " +
-		v.Units.IceText(c.Ice[0]) + " to " + v.Units.IceText(c.Ice[1]) + " of ice"
+	snow := v.layer(c.Snow) + " of snow"
+	if c.Snow[1] <= 0 {
+		snow = "no snow"
+	}
+	head := "Light at " + v.Units.DepthText(depth) + " under " + snow + " and " + v.layer(c.Ice) + " of ice"
 	if c.Melting {
 		head += ", wet on top"
 	}
-	out := []string{head + ":"}
+	low, high := dusk.Band()
+	out := []string{head + fmt.Sprintf("; walleye band %.0f to %.0f lux:", float64(low), float64(high))}
 	for _, l := range d.Course {
-		out = append(out, fmt.Sprintf("  %s  %s to %s lux, about %s; in the walleye band %s", v.Clock(l.At), luxText(l.Range.Low), luxText(l.Range.High), luxText(l.Middle), Fraction(l.InBand)))
+		about := "about " + luxText(l.Middle)
+		if l.Middle < leastLux {
+			about = "mostly " + luxText(l.Middle)
+		}
+		out = append(out, fmt.Sprintf("  %s  %s to %s lux, %s; in the walleye band %s", v.Clock(l.At), luxText(l.Range.Low), luxText(l.Range.High), about, Fraction(l.InBand)))
 	}
 	if len(d.Course) == 0 {
 		out = append(out, "  too dark all day")
@@ -260,10 +268,22 @@ func (v Voice) Daylight(d dusk.Daylight, c dusk.Cover, depth quantity.Length) []
 	return append(append(out, words), v.CoverUnknown(c)...)
 }
 
+// layer says how thick a layer may be.
+func (v Voice) layer(r dusk.Range) string {
+	least, most := v.Units.IceText(r[0]), v.Units.IceText(r[1])
+	if least == most {
+		return most
+	}
+	return least + " to " + most
+}
+
+// leastLux is the light below which no figure is told.
+const leastLux = 0.1
+
 // luxText says an illuminance to two figures.
 func luxText(x quantity.Illuminance) string {
 	switch {
-	case x < 0.1:
+	case x < leastLux:
 		return "under 0.1"
 	case x < 10:
 		return fmt.Sprintf("%.1f", float64(x))

@@ -6,7 +6,12 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
+	"icehand/internal/base/quantity"
+	"icehand/internal/engine/advise"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/web"
 	"icehand/internal/trade/journal"
 )
 
@@ -198,5 +203,34 @@ func TestHoursThatEndTheDay(t *testing.T) {
 	tell("fuel_until", "", http.StatusSeeOther)
 	if got := binding(); got != "wind_shift" {
 		t.Errorf("nothing told: bound by %s", got)
+	}
+}
+
+// Outside the years of the magnetic model the pages tell the true bearing and why there is none by compass.
+func TestPagesOutsideTheMagneticModel(t *testing.T) {
+	_, _, s := demo(t, true)
+	st := newStore(s.Now)
+	if err := s.Fill(t.Context(), st); err != nil {
+		t.Fatal(err)
+	}
+	at := s.Lake.Frame.Local(s.Scout)
+	later := s.Now.AddDate(5, 0, 0)
+	d, err := desk.Open(t.Context(), st, desk.Options{Seed: 15, Clock: func() time.Time { return later }, Position: func(now time.Time) advise.Place {
+		return advise.Place{At: at, Known: true, Accuracy: 4 * quantity.Metre, Fixed: now}
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := web.New(web.Options{Desk: d, Static: "/static/x/"})
+	for _, path := range []string{"/help", "/way"} {
+		w := get(h, path)
+		if page := w.Body.String(); w.Code != http.StatusOK || strings.Contains(page, "by compass") || !strings.Contains(page, "no compass bearing: the magnetic model covers 2025 to 2029") {
+			t.Errorf("%s: status %d\n%s", path, w.Code, page)
+		}
+	}
+	for _, path := range []string{"/", "/ice", "/whiteout", "/map"} {
+		if w := get(h, path); w.Code >= http.StatusInternalServerError {
+			t.Errorf("%s: status %d", path, w.Code)
+		}
 	}
 }

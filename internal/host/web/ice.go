@@ -168,7 +168,7 @@ func (view *iceView) last(d desk.View, v *visit, answer safety.IceAnswer) {
 		if near != nil && near.Reading != nil && near.Reading.ID == newest.ID {
 			view.Where += ", " + v.voice.Units.DistanceText(near.Distance) + " from here"
 		}
-		view.Stale = d.Now.Sub(newest.When).Hours() > freshReading
+		view.Stale = answer.State == safety.NoData || d.Now.Sub(newest.When).Hours() > freshReading
 	}
 	view.entry(v, about, newest, answer.Basis.Column)
 }
