@@ -83,7 +83,7 @@ func TestTackleRefusals(t *testing.T) {
 		{[]string{"--depth", "-3"}, "no depth to drop to"}, {[]string{"--depth", "900 m"}, "no depth to drop to"}, {[]string{"--of", "gold"}, "no stuff of a lure"}, {[]string{"--weight", "3 stone"}, "no weight of a lure"},
 		{[]string{"--line", "steel"}, "no stuff of a line"}, {[]string{"--water", "9 C"}, "no temperature of water under ice"}, {[]string{"--current", "2", "--lean", "3"}, "together"},
 		{[]string{"--timed", "20"}, "needs the lure's name"}, {[]string{"--lure", "x", "--timed", "20"}, "needs the lure's weight"}, {[]string{"--lure", "x", "--timed", "2", "--depth", "11 m", "--weight", "2 g"}, "a bare ball of that weight needs 8 s"},
-		{[]string{"--lure", "x", "--timed", "soon"}, "no time of a drop"}, {[]string{"--droop", "3 cm"}, "a droop without a weight"}, {[]string{"--hung", "20 g", "--out", "10 m", "--droop", "1 cm", "--tip", "soft"}, "the tip alone gives more"},
+		{[]string{"--lure", "x", "--weight", "2 g", "--timed", "soon"}, "no time of a drop"}, {[]string{"--droop", "3 cm"}, "a droop without a weight"}, {[]string{"--hung", "20 g", "--out", "10 m", "--droop", "1 cm", "--tip", "soft"}, "the tip alone gives more"},
 	} {
 		status, out := m.run(append([]string{"tackle"}, c.args...)...), ""
 		if out = m.err.String(); status != exitUsage || !strings.Contains(out, c.says) {

@@ -29,7 +29,7 @@ type TackleText struct {
 // Tackle says what a tackle sheet says.
 func (v Voice) Tackle(s desk.TackleSheet) TackleText {
 	t := TackleText{Title: fmt.Sprintf("%s to %s", v.LureText(s.Mass), v.Units.DepthText(s.Depth))}
-	t.Rig = fmt.Sprintf("%s of %s, %s line of %s, %s tip.", v.LureText(s.Mass), s.Of, s.Line, v.thickness(s.Diameter), s.Tip)
+	t.Rig = fmt.Sprintf("%s of %s, %s line of %s, %s tip.", v.LureText(s.Mass), s.Of, s.Line, v.LineText(s.Diameter), s.Tip)
 	if s.Timed != nil {
 		t.Title = fmt.Sprintf("%s to %s", s.Timed.Lure, v.Units.DepthText(s.Depth))
 		t.Sink = fmt.Sprintf("Sinks in about %s.", seconds(s.Sinks))
@@ -114,8 +114,8 @@ func (v Voice) LureText(m quantity.Mass) string {
 	return fmt.Sprintf("%.0f g", float64(m/quantity.Gram))
 }
 
-// thickness prints how thick a line is.
-func (v Voice) thickness(l quantity.Length) string {
+// LineText prints how thick a line is.
+func (v Voice) LineText(l quantity.Length) string {
 	if v.Units == quantity.US {
 		return fmt.Sprintf("%.3f in", l.Inches())
 	}
