@@ -50,6 +50,8 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	local := http.NewServeMux()
 	local.Handle("POST /local/import", localImport(d))
 	local.Handle("POST /local/trip", localRecord[tripCmd](d))
+	local.Handle("POST /local/plan", localRecord[leaveCmd](d))
+	local.Handle("POST /local/tell", localRecord[tellCmd](d))
 	local.Handle("POST /local/word", localRecord[wordCmd](d))
 	local.Handle("POST /local/give", localRecord[giveCmd](d))
 	local.Handle("POST /local/aim", localRecord[aimCmd](d))

@@ -3,8 +3,10 @@ package desk
 import (
 	"context"
 	"io"
+	"strings"
 	"time"
 
+	"icehand/internal/engine/safety"
 	"icehand/internal/feed/calendar"
 )
 
@@ -31,6 +33,35 @@ func (d *Desk) Alarms(ctx context.Context, w io.Writer) error {
 		if trip := v.Party.Trip(v.Today); trip != nil && !trip.Agreed.IsZero() {
 			events = append(events, event("ashore", "Ashore by now, as agreed", "Not ashore? Follow the overdue steps. Suspect trouble? Call rescue now; do not wait for the steps.", trip.Agreed))
 		}
-		return calendar.Write(w, events)
+		over, err := d.overdue(ctx, v.Now)
+		if err != nil {
+			return err
+		}
+		return calendar.Write(w, append(events, watchEvents(over, event)...))
 	})
+}
+
+// stepWords says each step of a party that is overdue.
+var stepWords = map[string]string{safety.CallParty: "Overdue: call the party, by telephone and radio", safety.LookFor: "Overdue: somebody looks for the vehicle and for them",
+	safety.CallRescue: "Overdue: call rescue, with the sheet"}
+
+// StepWords says a step of a party that is overdue.
+func StepWords(do string) string { return strings.TrimPrefix(stepWords[do], "Overdue: ") }
+
+// watchEvents gives the alarms of those who watch: the next check-in, and every step while the party is not ashore. They hold no position.
+func watchEvents(o Overdue, event func(what, summary, said string, at time.Time) calendar.Event) (out []calendar.Event) {
+	if o.Answer.State == safety.TripAshore {
+		return nil
+	}
+	if !o.Answer.CheckIn.IsZero() {
+		out = append(out, event("check-in", "Check-in is due", "Heard of them? Write it down. Nothing heard: call them.", o.Answer.CheckIn))
+	}
+	for _, s := range o.Answer.Steps {
+		if s.Taken.IsZero() {
+			e := event("step-"+s.Do, stepWords[s.Do], "Unless they are ashore. Suspect trouble? Call rescue now; do not wait for the steps.", s.At)
+			e.Alarms = []time.Duration{0}
+			out = append(out, e)
+		}
+	}
+	return out
 }

@@ -28,6 +28,7 @@ type helpView struct {
 	Home      string
 	Say       []string
 	Again     []field
+	Incident  string // how long its clock runs; "" while none runs
 	Settings  settingsView
 }
 
@@ -70,7 +71,7 @@ func (v *visit) settingsForms() settingsView {
 }
 
 func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
-	view := helpView{Words: say.AdviceOnly, Home: v.home.Way, Settings: v.settingsForms(), Again: []field{{"back", "/help"}}}
+	view := helpView{Words: say.AdviceOnly, Home: v.home.Way, Settings: v.settingsForms(), Again: []field{{"back", "/help"}}, Incident: h.incident(r, v)}
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		view.Number = emergencyNumber(d)
 		on := 0
