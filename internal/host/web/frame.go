@@ -39,7 +39,7 @@ type navItem struct {
 // navigation lists the pages in their fixed places.
 var navigation = []navItem{
 	{Word: "Now", Path: "/"}, {Word: "Map", Path: "/map"}, {Word: "People", Path: "/people"}, {Word: "Ice", Path: "/ice"}, {Word: "Help", Path: "/help"},
-	{Word: "Day", Path: "/day", Wide: true}, {Word: "Evening", Path: "/evening", Wide: true}, {Word: "Import", Path: "/import", Wide: true},
+	{Word: "Day", Path: "/day", Wide: true}, {Word: "Evening", Path: "/evening", Wide: true}, {Word: "Tackle", Path: "/tackle", Wide: true}, {Word: "Import", Path: "/import", Wide: true},
 }
 
 // frame puts a page's body into its surroundings.

@@ -24,6 +24,8 @@ var posted = []struct{ path, form string }{
 	{"/stand", "lat=47.83&lon=-45.08&accuracy=5&age=2&back=/way"}, {"/pace", "from=$hole&to=$hole&paces=120"}, {"/pace", "from=$hole&to=$hole&paces=120&person=$guest"}, {"/line", "purpose=out&people=$guest&fixes=5000 47.83 -45.08 5;0 47.8301 -45.08 5"}, {"/line/back", "line=$fish"}, {"/watch", "what=warm&person=$guest"}, {"/watch", "what=heater_on"}, {"/emergency", "number=112"},
 	{"/weather", "air=-16 C&wind=12 km/h&height=face&from=NW&cloud=100&snowing=light&sight=800 m"}, {"/hours", "which=legal_close&clock=17:30"}, {"/hours", "which=fuel_until&clock="},
 	{"/ice-table", "agency=Water Security Agency&by=Ada"}, {"/freeze-up", "day=2025-11-24"}, {"/depths", "low=9&high=12&stage=mid"}, {"/ice-ended", "cause=broken_up"},
+	{"/tackle", "lure=red spoon&mass=2 g&of=lead&depth=11 m&took=22"}, {"/tackle", "line=nylon&thick=0.15 mm&tip=soft&hung=20 g&out=10 m&droop=14"}, {"/present", "sit=$sit&screen=lookers&manner=still&lure=red spoon"},
+	{"/practice", "screen=lookers&words=Wait."}, {"/talk", "told=picks&told=holes"},
 	{"/sounder", "hole=$hole&assumed=1500&water=2&hang=0.3&cone=20"}, {"/credits", "layer=$layer&owner=Ada&licence=ODbL 1.0&dated=2025-11"},
 }
 

@@ -43,6 +43,10 @@ const (
 	KindSupply       Kind = "supply"
 	KindHoleState    Kind = "hole_state"
 	KindShare        Kind = "share"
+	KindRuleBook     Kind = "rule_book"
+	KindRuleCheck    Kind = "rule_check"
+	KindPossession   Kind = "possession"
+	KindPortion      Kind = "portion"
 	KindLedger       Kind = "ledger"
 	KindBooking      Kind = "booking"
 	KindIntake       Kind = "intake"
@@ -97,6 +101,10 @@ var kinds = map[Kind]kindInfo{
 	KindSupply:       {version: 1, fresh: func() Body { return new(Supply) }},
 	KindHoleState:    {version: 1, fresh: func() Body { return new(HoleState) }},
 	KindShare:        {version: 1, fresh: func() Body { return new(Share) }},
+	KindRuleBook:     {version: 1, fresh: func() Body { return new(RuleBook) }},
+	KindRuleCheck:    {version: 1, fresh: func() Body { return new(RuleCheck) }},
+	KindPossession:   {version: 1, fresh: func() Body { return new(Possession) }},
+	KindPortion:      {version: 1, fresh: func() Body { return new(Portion) }},
 	KindLedger:       {version: 1, fresh: func() Body { return new(Ledger) }},
 	KindBooking:      {version: 1, fresh: func() Body { return new(Booking) }},
 	KindIntake:       {version: 1, fresh: func() Body { return new(Intake) }},
