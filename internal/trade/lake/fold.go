@@ -67,6 +67,8 @@ func (v *View) place(f *journal.Fact) {
 		v.Layers = journal.InsertByTime(v.Layers, Layer{f.Entry.ID, f.At, *b}, func(l Layer) time.Time { return l.When })
 	case *journal.Hole:
 		v.foldHole(f, b)
+	case *journal.HoleState:
+		v.foldHoleState(f, b)
 	case *journal.Look:
 		v.foldLook(f, b)
 	case *journal.Ice:
@@ -110,6 +112,9 @@ func (v *View) foldHole(f *journal.Fact, b *journal.Hole) {
 			h.Placed = true
 			h.At, h.Accuracy = o.Paced(int(b.From.Paces), quantity.NewBearing(float64(b.From.Bearing)/10))
 		}
+	}
+	if x, told := v.states[h.ID]; told {
+		h.State, h.Told = x.state, x.when
 	}
 	v.holes[h.ID] = h
 	v.Holes = journal.InsertByTime(v.Holes, h, func(h *Hole) time.Time { return h.Drilled })
@@ -214,4 +219,15 @@ func (v *View) foldParked(f *journal.Fact, b *journal.LoadParked) {
 	p := &Parked{ID: f.Entry.ID, Since: f.At, What: b.What, Mass: quantity.Mass(float64(b.Mass) / 1000), At: v.local(b.At)}
 	v.parked[p.ID] = p
 	v.Parked = journal.InsertByTime(v.Parked, p, func(p *Parked) time.Time { return p.Since })
+}
+
+// foldHoleState keeps what was told last of a hole, whichever entry came first.
+func (v *View) foldHoleState(f *journal.Fact, b *journal.HoleState) {
+	if old, told := v.states[b.Hole]; told && f.At.Before(old.when) {
+		return
+	}
+	v.states[b.Hole] = holeState{f.At, b.State}
+	if h := v.Hole(b.Hole); h != nil {
+		h.State, h.Told = b.State, f.At
+	}
 }

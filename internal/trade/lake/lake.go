@@ -47,7 +47,8 @@ type View struct {
 	holes   map[uuid.UUID]*Hole
 	hazards map[uuid.UUID]*Hazard
 	parked  map[uuid.UUID]*Parked
-	pending []*journal.Fact // facts seen before the lake entry
+	states  map[uuid.UUID]holeState // by hole
+	pending []*journal.Fact         // facts seen before the lake entry
 }
 
 // Layer is bulk data of the lake.
@@ -72,8 +73,16 @@ type Hole struct {
 	DepthBy  string
 	Diameter quantity.Length
 	Imported bool
+	State    string    // as last told: "" or reopened: open; marked, closed
+	Told     time.Time // when that was told; zero: never
 
 	from *journal.FromHole
+}
+
+// holeState is what was told last of a hole.
+type holeState struct {
+	when  time.Time
+	state string
 }
 
 // Pace is the length of a pace when a place is told by paces. Common practice, no source.
@@ -247,7 +256,7 @@ func New(id uuid.UUID) *View {
 
 func (v *View) reset() {
 	*v = View{ID: v.ID, Zone: time.UTC, cursor: v.cursor, settings: map[string][]Setting{},
-		holes: map[uuid.UUID]*Hole{}, hazards: map[uuid.UUID]*Hazard{}, parked: map[uuid.UUID]*Parked{}}
+		holes: map[uuid.UUID]*Hole{}, hazards: map[uuid.UUID]*Hazard{}, parked: map[uuid.UUID]*Parked{}, states: map[uuid.UUID]holeState{}}
 }
 
 // Sync folds what is new in the log. It reports whether anything was folded.
@@ -310,3 +319,21 @@ func (v *View) NextNumber(account uuid.UUID, day journal.Day) int64 {
 	}
 	return n + 1
 }
+
+// OpenOn lists the holes that may stand open on a day: those drilled on it and those of earlier days that were opened again on it, less those closed since.
+func (v *View) OpenOn(day journal.Day, at time.Time) (out []*Hole) {
+	for _, h := range v.Holes {
+		if h.Label == "retracted" || h.Drilled.After(at) || h.Day > day {
+			continue
+		}
+		again := h.State != "" && !h.Told.After(at) && journal.DayOf(h.Told, v.Zone) == day
+		if h.Day != day && !(again && h.State != "closed") || h.Day == day && again && h.State == "closed" {
+			continue
+		}
+		out = append(out, h)
+	}
+	return out
+}
+
+// Big tells whether somebody can step into the hole: 20 cm and wider, or not told. The width: trade note; common practice, no source.
+func (h *Hole) Big() bool { return h.Diameter == 0 || h.Diameter >= 20*quantity.Centimetre }
