@@ -26,6 +26,8 @@ var posted = []struct{ path, form string }{
 	{"/ice-table", "agency=Water Security Agency&by=Ada"}, {"/freeze-up", "day=2025-11-24"}, {"/depths", "low=9&high=12&stage=mid"}, {"/ice-ended", "cause=broken_up"},
 	{"/tackle", "lure=red spoon&mass=2 g&of=lead&depth=11 m&took=22"}, {"/tackle", "line=nylon&thick=0.15 mm&tip=soft&hung=20 g&out=10 m&droop=14"}, {"/present", "sit=$sit&screen=lookers&manner=still&lure=red spoon"},
 	{"/practice", "screen=lookers&words=Wait."}, {"/talk", "told=picks&told=holes"},
+	{"/rules", "by=Ada&text=book: b"}, {"/rules/sign", "by=Ada"}, {"/rules/withdraw", "book=$fish&why=wrong"}, {"/hold", "person=$guest&what=carried&count=3&species=perch"},
+	{"/hold", "person=$guest&what=gift_out&count=1&species=perch&note=signed"}, {"/fish/correct", "fish=$fish&to=slip&why=a slip"}, {"/fish/correct", "fish=$fish&to=$guest&why=mixed up"}, {"/tally/share", ""},
 	{"/sounder", "hole=$hole&assumed=1500&water=2&hang=0.3&cone=20"}, {"/credits", "layer=$layer&owner=Ada&licence=ODbL 1.0&dated=2025-11"},
 }
 
