@@ -2,6 +2,8 @@ package tally
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 
 	"github.com/google/uuid"
 
@@ -42,11 +44,13 @@ func (s *Sheet) note(n Note) { s.Notes = append(s.Notes, n) }
 
 // overCaps notes limits that a person has passed, each rule once.
 func (s *Sheet) overCaps(p *Person, pooled bool) {
-	for _, k := range []rules.Kind{rules.Daily, rules.Possession} {
+	for _, k := range []rules.Kind{rules.Daily, rules.Possession, rules.Yearly} {
 		for _, c := range s.Law.Rules(k, "") {
 			n := s.kept(c, only(p.ID))
 			code, word := "over_daily", "kept today"
-			if k == rules.Possession {
+			if k == rules.Yearly {
+				n, code, word = s.season(p, c), "over_season", "kept this season"
+			} else if k == rules.Possession {
 				n, _ = s.held(p.ID, c)
 				code, word = "over_possession", "held"
 			} else if pooled && !p.Guides() {
@@ -115,7 +119,8 @@ func (s *Sheet) packs(p *Person) {
 			done[m.Species] += int(m.Count)
 		}
 	}
-	for species, n := range done {
+	for _, species := range slices.Sorted(maps.Keys(done)) {
+		n := done[species]
 		if held, _ := s.heldOne(p.ID, species); n > held {
 			s.note(Note{Code: "packs", Person: p.ID, Species: species, Count: n - held, Text: fmt.Sprintf("%d cleaned, and %d held", n, held)})
 		}

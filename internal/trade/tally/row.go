@@ -92,14 +92,18 @@ func (s *Sheet) possession(p *Person, species string, r *Row) {
 // yearly weighs the season's total: what the record knows of the person since the book holds.
 func (s *Sheet) yearly(p *Person, species string, r *Row) {
 	for _, c := range s.Law.Caps(rules.Yearly, species) {
-		n := 0
-		for _, f := range s.fish {
-			if f.Person == p.ID && c.Concerns(f.Species) && s.Counts(f) && s.sameBook(f) {
-				n += f.Count
-			}
-		}
-		r.cap(c.Count-n-s.kept(c, noName), c, "season")
+		r.cap(c.Count-s.season(p, c)-s.kept(c, noName), c, "season")
 	}
+}
+
+// season counts what a person kept since the book holds.
+func (s *Sheet) season(p *Person, c rules.Rule) (n int) {
+	for _, f := range s.fish {
+		if f.Person == p.ID && c.Concerns(f.Species) && s.Counts(f) && s.sameBook(f) {
+			n += f.Count
+		}
+	}
+	return n
 }
 
 func (s *Sheet) sameBook(f *Fish) bool {
