@@ -110,7 +110,7 @@ func (h *handler) day(w http.ResponseWriter, r *http.Request, v *visit) error {
 			view.Trip = sentence(tripWords(v.voice, ptr(desk.TripBody(*t))))
 		}
 		if day == today {
-			view.Open = fmt.Sprintf("%d holes drilled today stand open: mark them or close them at pack-up.", len(d.Lake.HolesOn(day)))
+			view.Open = fmt.Sprintf("%d holes stand open: mark them or close them at pack-up, under Party.", len(d.Lake.OpenOn(day, d.Now)))
 		}
 		return nil
 	})

@@ -29,6 +29,7 @@ type peopleView struct {
 	Called  []nameView // who is counted
 	Open    bool       // the roll call is open
 	Sweep   string     // id of who comes last, as told last
+	Loud    []string   // whose reports contradict, who is out of sight
 	Moved   string     // the party has moved since the last head count
 	All     string     // All 6
 	Lines   string
@@ -150,8 +151,15 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 			if x.OnIce {
 				p.Where = "on the ice since " + v.voice.When(x.Since)
 			}
-			if x.Contradictory {
+			switch {
+			case x.Contradictory:
 				p.Where = "reports contradict: counted as on the ice"
+				view.Loud = append(view.Loud, p.Name+": reports contradict. Counted as on the ice: find out, then say it again.")
+			case x.State == "unseen":
+				p.Where = "out of sight since " + v.voice.When(x.Since)
+				view.Loud = append(view.Loud, p.Name+" is out of sight since "+v.voice.When(x.Since)+". Whistle, count, look.")
+			case x.State == "leaving":
+				p.Where = "on the way in, alone, since " + v.voice.When(x.Since)
 			}
 		}
 		view.Rows = append(view.Rows, p)
@@ -323,6 +331,9 @@ func (h *handler) postClaim(w http.ResponseWriter, r *http.Request, v *visit) er
 	}
 	if err := h.Desk.Record(r.Context(), a, &journal.Claim{Person: person, State: r.PostForm.Get("state")}); err != nil {
 		return err
+	}
+	if r.PostForm.Get("back") == "/party" {
+		return back(w, r, "/party")
 	}
 	return back(w, r, "/people")
 }

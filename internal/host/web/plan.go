@@ -322,4 +322,3 @@ func (h *handler) incident(r *http.Request, v *visit) string {
 	}
 	return "Incident since " + v.voice.When(o.Incident) + ": " + say.Span(o.Now.Sub(o.Incident)) + "."
 }
-

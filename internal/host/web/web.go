@@ -84,6 +84,7 @@ func (h *handler) routes() map[string]page {
 		"GET /rods":    h.rods,
 		"GET /trip":    h.tripForm,
 		"GET /plan":    h.plan,
+		"GET /party":   h.party,
 
 		"GET /way":            h.way,
 		"GET /whiteout":       h.whiteout,
@@ -142,6 +143,9 @@ func (h *handler) routes() map[string]page {
 		"POST /not-there":    h.postNotThere,
 		"POST /trip":         h.postTrip,
 		"POST /plan":         h.postPlan,
+		"POST /roster":       h.postRoster,
+		"POST /supply":       h.postSupply,
+		"POST /hole-state":   h.postHoleState,
 		"POST /plan/tell":    h.postTell,
 		"POST /plan/open":    h.postOpen,
 		"POST /depths":       h.postDepths,
