@@ -38,7 +38,21 @@ type nextCmd struct {
 
 const mostPlaces = 10000 // weighed in seconds
 
+// wrong tells which flag asks for what is not there.
+func (c nextCmd) wrong() error {
+	if c.Aim != "" && say.AimWord(c.Aim) == "" {
+		return noAim(c.Aim)
+	}
+	if c.Budget < 1 || c.Budget > mostPlaces {
+		return fault.New(fault.BadInput, fmt.Sprintf("Give --budget a count of places from 1 to %d.", mostPlaces), "%d places cannot be weighed", c.Budget)
+	}
+	return nil
+}
+
 func (c nextCmd) Run(ctx context.Context, g *Globals) error {
+	if err := c.wrong(); err != nil {
+		return err
+	}
 	return g.question(ctx, func(s *session, sh shaper) error {
 		from, err := s.place(ctx, c.From)
 		if err != nil {
@@ -49,12 +63,6 @@ func (c nextCmd) Run(ctx context.Context, g *Globals) error {
 			from = s.lastPlace(ctx)
 		} else {
 			s.Stand(*from)
-		}
-		if c.Aim != "" && say.AimWord(c.Aim) == "" {
-			return noAim(c.Aim)
-		}
-		if c.Budget < 1 || c.Budget > mostPlaces {
-			return fault.New(fault.BadInput, fmt.Sprintf("Give --budget a count of places from 1 to %d.", mostPlaces), "%d places cannot be weighed", c.Budget)
 		}
 		step, err := s.NextFor(ctx, desk.Question{From: from, Guess: guess, Aim: c.Aim, Budget: c.Budget})
 		if err != nil {
@@ -192,6 +200,21 @@ type lightCmd struct {
 	fishLight
 }
 
+// passage is when the sun passes a height that has a name.
+type passage struct {
+	key, name string
+	e         sun.Event
+}
+
+func passages(e sun.Day) []passage {
+	return []passage{
+		{"astronomical_dawn", "astronomical dawn", e.AstronomicalDawn}, {"nautical_dawn", "nautical dawn", e.NauticalDawn},
+		{"civil_dawn", "civil dawn", e.CivilDawn}, {"sunrise", "sunrise", e.Sunrise},
+		{"sunset", "sunset", e.Sunset}, {"civil_dusk", "civil dusk", e.CivilDusk},
+		{"nautical_dusk", "nautical dusk", e.NauticalDusk}, {"astronomical_dusk", "astronomical dusk", e.AstronomicalDusk},
+	}
+}
+
 func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	pos, zone, now, err := c.place(ctx, g)
 	if err != nil {
@@ -207,12 +230,7 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 		return fault.New(fault.BadInput, "Ask for a day of those years.", "the sun is reckoned for the years 1950 to 2050, not for %s", day)
 	}
 	events := sun.EventsOn(y, m, d, pos, zone)
-	rows := []struct {
-		key, name string
-		e         sun.Event
-	}{{"astronomical_dawn", "astronomical dawn", events.AstronomicalDawn}, {"nautical_dawn", "nautical dawn", events.NauticalDawn}, {"civil_dawn", "civil dawn", events.CivilDawn}, {"sunrise", "sunrise", events.Sunrise},
-		{"sunset", "sunset", events.Sunset}, {"civil_dusk", "civil dusk", events.CivilDusk}, {"nautical_dusk", "nautical dusk", events.NauticalDusk},
-		{"astronomical_dusk", "astronomical dusk", events.AstronomicalDusk}}
+	rows := passages(events)
 	sky := sun.At(now, pos)
 	var below []string
 	var shape *daylightJSON
@@ -228,18 +246,7 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 		return err
 	}
 	if g.JSON {
-		out := map[string]any{"day": string(day), "day_length_min": round(events.Length().Minutes(), 0), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
-			"now": map[string]any{"time": now.In(zone).Format(time.RFC3339), "elevation_deg": round(sky.Elevation.Degrees(), 2), "azimuth_true_deg": round(sky.Azimuth.Degrees(), 1)}}
-		for _, r := range rows {
-			out[r.key] = r.e.Passage.String()
-			if r.e.Passage == sun.Happens {
-				out[r.key] = r.e.Time.In(zone).Format(time.RFC3339)
-			}
-		}
-		if shape != nil {
-			out["at_fish"] = shape
-		}
-		return g.printJSON(out)
+		return c.printJSON(g, day, zone, now, sky, events, shape)
 	}
 	g.say("%s", day)
 	for _, r := range rows {
@@ -257,6 +264,21 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	g.lines("", below...)
 	g.say("Computed, not the official table: where a rule hangs on sunrise or sunset, the local table decides.")
 	return nil
+}
+
+func (c lightCmd) printJSON(g *Globals, day journal.Day, zone *time.Location, now time.Time, sky sun.Sky, events sun.Day, shape *daylightJSON) error {
+	out := map[string]any{"day": string(day), "day_length_min": round(events.Length().Minutes(), 0), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
+		"now": map[string]any{"time": now.In(zone).Format(time.RFC3339), "elevation_deg": round(sky.Elevation.Degrees(), 2), "azimuth_true_deg": round(sky.Azimuth.Degrees(), 1)}}
+	for _, r := range passages(events) {
+		out[r.key] = r.e.Passage.String()
+		if r.e.Passage == sun.Happens {
+			out[r.key] = r.e.Time.In(zone).Format(time.RFC3339)
+		}
+	}
+	if shape != nil {
+		out["at_fish"] = shape
+	}
+	return g.printJSON(out)
 }
 
 // dayLength says how long the sun is up.

@@ -66,7 +66,7 @@ var forms = []form{
 	{kind: Carried, choices: []string{"own fish only", "party's fish"}},
 	{kind: Cleaning, subject: oneSpecies, choices: []string{"whole on the ice", "gutted only", "fillets with skin patch", "lawful"}},
 	{kind: Packs, choices: []string{"one fish a pack", "countable and named"}},
-	{kind: Bait, choices: []string{"no live bait", "certified only", "lawful"}},
+	{kind: Bait, choices: []string{"no live bait", "only with its papers", "lawful"}},
 	{kind: Litter, choices: []string{"carried out daily"}},
 	{kind: Licence, choices: []string{"carried", "within reach"}},
 	{kind: LicenceFrom, read: readCount, how: "16"},
