@@ -77,6 +77,7 @@ type grammar struct {
 	Aim       aimCmd       `cmd:"" help:"What the day is about: numbers, size, action, a first fish, learning ground. Printed, or set."`
 	Depths    depthsCmd    `cmd:"" help:"At which depths you find perch, by stage of the season. Printed, told, or taken back."`
 	Sounder   sounderCmd   `cmd:"" help:"What your sounder is: how deep it hangs, what it assumes. Depths are corrected by it. Printed, told, or taken back."`
+	People    peopleCmd    `cmd:"" help:"Who is where, who has waited how long, whom to call over, what is left. For the guide's eyes."`
 	Plan      planCmd      `cmd:"" help:"The trip plan left ashore and the steps when a party is overdue. Printed, left, or what happened told."`
 	Report    reportCmd    `cmd:"" help:"What guests receive of a day: no position, hour or depth can travel in it. As a file, or a link that ends."`
 	Import    importCmd    `cmd:"" help:"Read files into the record: outline, soundings, hole log, weather."`

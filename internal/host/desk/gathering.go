@@ -50,6 +50,8 @@ type Gathering struct {
 	Supplies []party.Supply
 	Open     []*lake.Hole // holes that may stand open
 	Calling  *Calling     // nil: no fish are at a hole
+	Seats    []advise.Seat
+	Base     string // what counts as the base: parked, first_sit; "": no base, so no seat plan
 }
 
 // Calling says whom to call over, to which hole.
@@ -76,6 +78,7 @@ func (d *Desk) Gathering(ctx context.Context) (g Gathering, err error) {
 			}
 		}
 		d.calling(v, &g)
+		d.seats(v, &g)
 		return nil
 	})
 	return g, err
@@ -207,6 +210,58 @@ func (d *Desk) calling(v View, g *Gathering) {
 		}
 	}
 	c.Who = advise.CallOver(callers, c.Stay)
+}
+
+// base gives where the party's load stands today, else where its first line of the day went down.
+func (d *Desk) base(v View) (at geo.Local, how string) {
+	for _, p := range d.lake.Parked {
+		if journal.DayOf(p.Since, d.lake.Zone) == v.Today && !p.Since.After(v.Now) && p.Until.IsZero() {
+			at, how = p.At, "parked"
+		}
+	}
+	for _, s := range d.party.Sits {
+		if h := d.lake.Hole(s.Hole); how == "" && s.Day == v.Today && h != nil && h.Placed {
+			return h.At, "first_sit"
+		}
+	}
+	return at, how
+}
+
+// seats puts the guests at the open holes that were looked into today.
+func (d *Desk) seats(v View, g *Gathering) {
+	base, how := d.base(v)
+	if how == "" {
+		return
+	}
+	looked := map[uuid.UUID]bool{}
+	for _, l := range d.lake.Looks {
+		looked[l.Hole] = looked[l.Hole] || !l.When.After(v.Now)
+	}
+	signs := map[uuid.UUID]int{}
+	for _, s := range d.signs(v.Now) {
+		if journal.DayOf(s.when, d.lake.Zone) == v.Today {
+			signs[s.hole]++
+			looked[s.hole] = true
+		}
+	}
+	var holes []advise.SeatHole
+	for _, h := range g.Open {
+		if h.Placed && looked[h.ID] {
+			holes = append(holes, advise.SeatHole{Hole: h.ID, At: h.At, Signs: signs[h.ID]})
+		}
+	}
+	var people []advise.Sitter
+	for _, m := range g.Members {
+		if m.Role != "guest" || m.Told && (!m.Where.OnIce || m.Where.State == "leaving" || m.Where.State == "unseen") {
+			continue
+		}
+		s := advise.Sitter{Person: m.ID, Age: m.Age, Reach: m.Reach}
+		if s.Reach == 0 {
+			s.Reach = advise.UsualReach(m.Age)
+		}
+		people = append(people, s)
+	}
+	g.Seats, g.Base = advise.Seats(people, holes, base), how
 }
 
 // usualStep is how fast somebody of an age walks over snow who was not measured; common practice, no source.

@@ -20,6 +20,8 @@ type partyView struct {
 	Call     string // the first to call over, in a sentence; "" when no fish are at a hole
 	CallWhy  string
 	Calls    []calledView
+	Seats    []calledView
+	SeatWhy  string
 	Members  []memberView
 	Supplies []supplyView
 	Open     string
@@ -68,6 +70,13 @@ func (h *handler) party(w http.ResponseWriter, r *http.Request, v *visit) error 
 	for i := range g.Members {
 		view.Members = append(view.Members, memberOf(v, &g.Members[i], g.Day))
 	}
+	err = h.Desk.Read(r.Context(), func(d desk.View) error {
+		view.seats(d, v, g)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
 	view.supplies(v, g)
 	view.holes(g)
 	return h.show(w, r, v, http.StatusOK, "Party", partyPage(view))
@@ -98,6 +107,26 @@ func (view *partyView) calling(v *visit, g desk.Gathering) {
 	}
 	if view.Call == "" {
 		view.Call = "Nobody can be called to hole " + say.HoleName(c.Hole, g.Day) + " in time."
+	}
+}
+
+// seats says the seat plan.
+func (view *partyView) seats(d desk.View, v *visit, g desk.Gathering) {
+	if g.Base == "" {
+		return
+	}
+	view.SeatWhy = "From where the load stands: "
+	if g.Base == "first_sit" {
+		view.SeatWhy = "From where the first line went down today: "
+	}
+	view.SeatWhy += "children nearest with a grown-up beside, elders next, the others where most signs were. You know them: change it."
+	why := map[string]string{advise.NearBase: "near the base", advise.ByChild: "beside a child", advise.Outer: "most signs of fish", advise.NoHole: "no open hole in reach: drill one"}
+	for _, s := range g.Seats {
+		text := why[s.Why]
+		if o := d.Lake.Hole(s.Hole); o != nil {
+			text = "hole " + say.HoleName(o, g.Day) + ", " + v.voice.Units.DistanceText(s.Base) + " from the base: " + text
+		}
+		view.Seats = append(view.Seats, calledView{d.PersonName(s.Person), text})
 	}
 }
 
@@ -170,7 +199,7 @@ func (view *partyView) supplies(v *visit, g desk.Gathering) {
 				x.Text, x.Low = fmt.Sprintf("%d %% left, %s", s.Left, v.voice.Ago(s.When)), s.Left <= lowSupply
 			}
 		}
-		for _, n := range []int{100, 75, 50, 25, 10} {
+		for _, n := range []int{100, 50, 25, 10} {
 			x.Keys = append(x.Keys, tellKey{fmt.Sprint(n), []field{{"what", what}, {"left", fmt.Sprint(n)}}})
 		}
 		view.Supplies = append(view.Supplies, x)
