@@ -97,7 +97,7 @@ var areas = []struct {
 	{"Sun", sunSlugs}, {"Light", lightSlugs}, {"Sonar", sonarSlugs}, {"Tackle", tackleSlugs},
 	{"Depth surface", depthSlugs}, {"Depth surfaces of others", surfaceSlugs},
 	{"Formats", formatSlugs}, {"Globe and tiles", globeSlugs}, {"Moon", moonSlugs},
-	{"Search", searchSlugs}, {"Rates", rateSlugs}, {"Two rates", contrastSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
+	{"Search", searchSlugs}, {"Rates", rateSlugs}, {"Two rates", contrastSlugs}, {"Fish put back", careSlugs}, {"Positions and units", geoSlugs}, {"Guidance", guidanceSlugs},
 }
 
 var bySlug = func() map[string]Slug {
