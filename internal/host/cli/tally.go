@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/engine/care"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/journal"
@@ -69,12 +70,30 @@ func (c tallyShow) Run(ctx context.Context, g *Globals) error {
 		if day < journal.DayOf(s.now, s.zone) {
 			at = day.Midnight(s.zone).AddDate(0, 0, 1)
 		}
+		cold, err := s.ColdWatch(ctx, 0)
+		if err != nil {
+			return err
+		}
 		return s.Read(ctx, func(v desk.View) error {
 			sheet := v.Sheet(day, at)
+			v.Today, v.Now = day, at
+			put := v.Released(cold.Air, cold.AirTold)
 			if g.JSON {
-				return g.printJSON(c.shape(v, sheet, sh))
+				out := c.shape(v, sheet, sh)
+				out["put_back"] = bandsJSON(put)
+				return g.printJSON(out)
 			}
 			c.print(g, v, sheet, sh)
+			for _, b := range care.Count(put) {
+				g.say("%s", sh.voice.Band(b))
+			}
+			if t, leave := care.Leave(put, at); leave {
+				g.say("%s", sh.voice.Toll(t))
+			}
+			if b, barred := v.Sorting(); barred {
+				g.say("%s", sh.voice.Sorting(b))
+			}
+			g.say("%s", say.CheckRules)
 			return nil
 		})
 	})
@@ -171,7 +190,25 @@ func (c tallyShow) print(g *Globals, v desk.View, sheet *tally.Sheet, sh shaper)
 			g.lines("       ", f.Trace...)
 		}
 	}
-	g.say("%s", say.CheckRules)
+}
+
+type bandJSON struct {
+	From  float64 `json:"from_m"`
+	To    float64 `json:"to_m,omitempty"` // absent: and deeper, or the depth is not known
+	Known bool    `json:"depth_known"`
+	Count int     `json:"count"`
+	Float int     `json:"floated"`
+	Low   float64 `json:"die_low"`
+	High  float64 `json:"die_high"`
+}
+
+// bandsJSON counts what was put back by depth.
+func bandsJSON(put []care.Released) []bandJSON {
+	out := []bandJSON{}
+	for _, b := range care.Count(put) {
+		out = append(out, bandJSON{round(b.From.Metres(), 2), round(b.To.Metres(), 2), b.From > 0 || b.To > 0, b.Count, b.Floated, round(b.Low, 2), round(b.High, 2)})
+	}
+	return out
 }
 
 // main tells whether a row is shown though nothing happened: the day's target.

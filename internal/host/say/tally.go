@@ -80,8 +80,6 @@ func Room(r tally.Row, s *tally.Sheet) string {
 		return "this phone's share; ask the others"
 	case "guide":
 		return "the guide's own fish"
-	case "unnamed":
-		return "fish without a name counted"
 	case "release":
 		return "always goes back"
 	case "season":

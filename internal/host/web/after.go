@@ -26,6 +26,9 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 		if f := d.Log.Find(id); f != nil && id != uuid.Nil {
 			view.Done = doneOf(d, v.voice, f)
 			view.Done.Warn = keptWarning(d, f)
+			if view.Done.Warn == "" {
+				view.Done.Warn = releaseWarning(d, v, f)
+			}
 			if b, ok := f.Body.(*journal.Fish); ok && f.Counts() && b.Kept && b.Guest == uuid.Nil {
 				if names := nameKeys(d, f.Entry.ID); len(names) > 0 {
 					view.Done.Naming, view.Keys = true, names
@@ -42,7 +45,7 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 			}
 			view.Open = append(view.Open, open)
 		}
-		if line := beyond(d); line != "" {
+		for _, line := range append(beyond(d), released(d, v)...) {
 			view.Open = append(view.Open, optionLink{Word: line, Href: "/tally"})
 		}
 		if len(view.Asks) > 0 && view.Done != nil { // said in one breath: there is room for one box

@@ -763,7 +763,7 @@ func donePart(d doneView) templ.Component {
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err
 			}
-			var templ_7745c5c3_Var36 = []any{"done", templ.KV("naming", d.Naming)}
+			var templ_7745c5c3_Var36 = []any{"done", templ.KV("naming", d.Naming), templ.KV("warned", d.Warn != "")}
 			templ_7745c5c3_Err = templ.RenderCSSItems(ctx, templ_7745c5c3_ElementWriter, templ_7745c5c3_Var36...)
 			if templ_7745c5c3_Err != nil {
 				return templ_7745c5c3_Err

@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/engine/care"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/trade/journal"
@@ -27,6 +28,8 @@ type tallyView struct {
 	Species  []string
 	Moves    []string
 	Shares   string // what was handed out; "" for nothing
+	Released []string
+	Leave    []string // why fish put back are a reason to leave, or a plan is barred
 	CanShare bool
 }
 
@@ -72,6 +75,10 @@ func (h *handler) tally(w http.ResponseWriter, r *http.Request, v *visit) error 
 	var view tallyView
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		view = ledgerView(d, v.voice, d.Sheet(d.Today, d.Now))
+		for _, b := range care.Count(d.Released(v.watch.Air, v.watch.AirTold)) {
+			view.Released = append(view.Released, v.voice.Band(b))
+		}
+		view.Leave = released(d, v)
 		return nil
 	})
 	if err != nil {
@@ -314,19 +321,52 @@ func leftOnKey(d desk.View, s *tally.Sheet, guest, fish uuid.UUID) string {
 	return strconv.Itoa(row.Left+s.Unnamed[species]) + " left"
 }
 
-// beyond says on Now what stands against the ledger until a person resolves it; "" when nothing does.
-func beyond(d desk.View) string {
+// beyond says on Now who may keep no more, and what stands against the ledger until a person resolves it.
+func beyond(d desk.View) (out []string) {
+	s := d.Sheet(d.Today, d.Now)
+	for _, species := range sorted(s.Kept()) {
+		var full []string
+		for _, r := range s.Rows {
+			if p := d.Party.Guest(r.Person); r.Species == species && r.Limited && r.Left <= 0 && p != nil && p.Role == "guest" {
+				full = append(full, d.PersonName(r.Person))
+			}
+		}
+		if len(full) > 0 {
+			out = append(out, "At the limit for "+species+", keep no more: "+strings.Join(full, ", "))
+		}
+	}
 	n := 0
-	for _, x := range d.Sheet(d.Today, d.Now).Notes {
+	for _, x := range s.Notes {
 		if x.Code != "unmeasured" {
 			n++
 		}
 	}
 	switch n {
 	case 0:
-		return ""
 	case 1:
-		return "1 thing against the rules. Look at the tally"
+		out = append(out, "1 thing against the rules: see the tally")
+	default:
+		out = append(out, strconv.Itoa(n)+" things against the rules: see the tally")
 	}
-	return strconv.Itoa(n) + " things against the rules. Look at the tally"
+	return out
+}
+
+// released says on Now when fish that were put back are a reason to leave, and when the day's plan is barred for their sake.
+func released(d desk.View, v *visit) (out []string) {
+	if b, barred := d.Sorting(); barred {
+		out = append(out, v.voice.Sorting(b))
+	}
+	if t, leave := care.Leave(d.Released(v.watch.Air, v.watch.AirTold), d.Now); leave {
+		out = append(out, v.voice.Toll(t))
+	}
+	return out
+}
+
+// releaseWarning says what is expected of a fish that was just put back where many die; "" where few do.
+func releaseWarning(d desk.View, v *visit, f *journal.Fact) string {
+	x, fate, ok := d.Release(f.Entry.ID, v.watch.Air, v.watch.AirTold)
+	if !ok || !f.Counts() || x.Depth < care.SortFrom && fate.Verdict != care.CountIt {
+		return ""
+	}
+	return v.voice.Fate(x, fate)
 }
