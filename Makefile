@@ -45,6 +45,7 @@ generate:
 	$(TOOL) templ generate -path internal/host/rehearsal
 	$(TOOL) templ generate -path internal/engine/share
 	$(TOOL) templ generate -path internal/host/report
+	$(TOOL) templ generate -path internal/host/paper
 
 ## generated: fail when generated files are not fresh
 generated: generate

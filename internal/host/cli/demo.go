@@ -16,6 +16,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
+	"icehand/internal/host/paper"
 	"icehand/internal/host/rehearsal"
 	guestreport "icehand/internal/host/report"
 	"icehand/internal/host/serve"
@@ -74,7 +75,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	}
 	rehearsals := rehearsal.New(slog.Default())
 	defer rehearsals.Close()
-	err = serve.Run(ctx, serve.Options{Desk: d, Imagery: pictures, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras()), Started: func(address string) error {
+	err = serve.Run(ctx, serve.Options{Desk: d, Imagery: pictures, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras()), Started: func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
 		g.lines("", banner)
 		return st.SetAddress(address)

@@ -1,0 +1,469 @@
+package paper
+
+import (
+	"fmt"
+	"maps"
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/engine/safety"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
+	"icehand/internal/host/web"
+	"icehand/internal/trade/journal"
+	"icehand/internal/trade/party"
+)
+
+// cleaningView holds fish in bags against the tally.
+type cleaningView struct {
+	head
+	Rows    []cleaningRow
+	Counted bool
+	Says    string
+	Differ  bool
+	Unnamed string
+}
+
+type cleaningRow struct {
+	Name, Species, Field string
+	Tally                int
+	Bagged               string // as counted; "" when not
+	Says                 string
+	Differ               bool
+}
+
+func (p *Pages) cleaning(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	var view cleaningView
+	err = p.desk.Read(r.Context(), func(v desk.View) error {
+		view.head = heading(Path+"/cleaning", day, v)
+		view.fill(v, day)
+		return nil
+	})
+	return web.Answer{Title: "Cleaning sheet", Body: cleaningPage(view)}, err
+}
+
+// kept gives kept fish by person and species.
+func kept(v desk.View, day journal.Day) map[uuid.UUID]map[string]int {
+	out := map[uuid.UUID]map[string]int{}
+	for _, f := range v.Sheet(day, v.Now).Fish() {
+		if f.Kept {
+			if out[f.Person] == nil {
+				out[f.Person] = map[string]int{}
+			}
+			out[f.Person][f.Species] += f.Count
+		}
+	}
+	return out
+}
+
+func (view *cleaningView) fill(v desk.View, day journal.Day) {
+	tally := kept(v, day)
+	bags, counted := v.BagsOf(day)
+	view.Counted = counted
+	in := map[string]int{}
+	for _, b := range bags.Bags {
+		in[b.Person.String()+" "+b.Species] = b.Fish
+	}
+	inBags, kept := 0, 0
+	for _, g := range people(v, day) {
+		species := slices.Sorted(maps.Keys(tally[g.ID]))
+		if len(species) == 0 && g.Role == "guest" {
+			species = []string{"perch"}
+		}
+		for _, s := range species {
+			row := cleaningRow{Name: v.PersonName(g.ID), Species: s, Field: "bag " + g.ID.String() + " " + s, Tally: tally[g.ID][s]}
+			kept += row.Tally
+			if n, ok := in[g.ID.String()+" "+s]; counted && ok {
+				inBags += n
+				row.Bagged = strconv.Itoa(n)
+				switch row.Differ = n != row.Tally; {
+				case n > row.Tally:
+					row.Says = fmt.Sprintf("%d more in the bag", n-row.Tally)
+				case n < row.Tally:
+					row.Says = fmt.Sprintf("%d fewer in the bag", row.Tally-n)
+				default:
+					row.Says = "agrees"
+				}
+			}
+			view.Differ = view.Differ || row.Differ
+			view.Rows = append(view.Rows, row)
+		}
+	}
+	unnamed := 0
+	for _, n := range tally[uuid.Nil] {
+		unnamed += n
+	}
+	if unnamed > 0 {
+		view.Unnamed = fmt.Sprintf("%d kept fish have no name yet. Name them on People before bags are labelled.", unnamed)
+	}
+	if view.Says = fmt.Sprintf("%d kept by the tally. Nobody has counted the bags.", kept+unnamed); counted {
+		view.Says = fmt.Sprintf("%d in bags, %d kept by the tally.", inBags, kept+unnamed)
+		view.Differ = view.Differ || inBags != kept+unnamed
+	}
+}
+
+// people lists who was out on a day, guides first.
+func people(v desk.View, day journal.Day) (out []*party.Guest) {
+	for _, g := range v.Party.Guests {
+		if g.Day == day {
+			out = append(out, g)
+		}
+	}
+	slices.SortStableFunc(out, func(a, b *party.Guest) int {
+		rank := func(g *party.Guest) int {
+			if g.Role == "guest" {
+				return 1
+			}
+			return 0
+		}
+		return rank(a) - rank(b)
+	})
+	return out
+}
+
+func (p *Pages) postBags(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	a, err := act(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	day := r.PostForm.Get("day")
+	b := desk.Bags{Day: journal.Day(day)}
+	for _, key := range slices.Sorted(maps.Keys(r.PostForm)) {
+		rest, ok := strings.CutPrefix(key, "bag ")
+		text := strings.TrimSpace(r.PostForm.Get(key))
+		if !ok || text == "" {
+			continue
+		}
+		id, species, _ := strings.Cut(rest, " ")
+		person, err := uuid.Parse(id)
+		if err != nil || species == "" || len(species) > 40 {
+			return web.Answer{}, fault.New(fault.BadInput, "Go back and enter it again.", "the form names no person")
+		}
+		n, err := strconv.Atoi(text)
+		if err != nil {
+			return web.Answer{}, fault.New(fault.BadInput, "Write a whole number of fish.", "%q is no number of fish", text)
+		}
+		b.Bags = append(b.Bags, desk.Bag{Person: person, Species: species, Fish: n})
+	}
+	if len(b.Bags) == 0 {
+		return web.Answer{}, fault.New(fault.BadInput, "Count at least one bag; write 0 for an empty one.", "no bag was counted")
+	}
+	return to(Path+"/cleaning", day), p.desk.TellBags(r.Context(), a, b)
+}
+
+// partyView is the party sheet: who comes, what goes onto which vehicle, how much ice can be drilled.
+type partyView struct {
+	head
+	Bookings []bookingView
+	People   []personView
+	Lacks    []string
+	Vehicles []vehicleView
+	Loads    string // as typed
+	From     string // where the load-out stands from
+	Budget   []string
+	Reasons  []string
+}
+
+type personView struct{ Name, Role, Age, Licence, Notes string }
+
+type bookingView struct{ ID, Name, Says, Note string }
+
+type vehicleView struct {
+	Name, Total, Says, Nearest, Asks, State string
+	Gear                                    []string
+}
+
+func (p *Pages) party(r *http.Request, x web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	b, err := p.desk.Books(r.Context())
+	if err != nil {
+		return web.Answer{}, err
+	}
+	view := partyView{Reasons: desk.CancelReasons()}
+	var loads desk.LoadOut
+	voice := say.Voice{Units: x.Units}
+	err = p.desk.Read(r.Context(), func(v desk.View) error {
+		voice.Zone, voice.Now = v.Lake.Zone, v.Now
+		voice.Hole = func(id uuid.UUID) string {
+			if o := v.Lake.Hole(id); o != nil {
+				return say.HoleName(o, v.Today)
+			}
+			return ""
+		}
+		view.head = heading(Path+"/party", day, v)
+		for _, k := range b.Roster(day) {
+			y := bookingView{ID: k.ID.String(), Name: v.Name(k.Name), Says: peopleText(k.People, k.Children) + ", " + k.State}
+			if at := k.MeetAt(); !at.IsZero() {
+				y.Says += ", meet " + at.In(v.Lake.Zone).Format("15:04")
+			}
+			if k.Note != nil {
+				y.Note = v.Name(*k.Note)
+			}
+			view.Bookings = append(view.Bookings, y)
+		}
+		view.fillPeople(v, day)
+		var told bool
+		loads, told = v.LoadOutOf(day)
+		view.Loads = loads.Text()
+		if !told && loads.Day != "" {
+			view.From = "As on " + say.Date(loads.Day) + ": change it and save it for this day."
+		}
+		view.Budget = budget(v, x, day)
+		return nil
+	})
+	if err != nil {
+		return web.Answer{}, err
+	}
+	for _, l := range loads.Vehicles {
+		y := vehicleView{Name: l.Name, Total: x.Units.MassText(l.Mass())}
+		y.Gear = append(y.Gear, fmt.Sprintf("%s empty", x.Units.MassText(desk.VehicleLoad{Empty: l.Empty}.Mass())), fmt.Sprintf("%d people at %s each", l.People, x.Units.MassText(safety.PersonMass)))
+		for _, g := range l.Items {
+			y.Gear = append(y.Gear, fmt.Sprintf("%d x %s, %s", g.N, g.What, x.Units.MassText(desk.VehicleLoad{Items: []desk.LoadedItem{g}}.Mass())))
+		}
+		a, err := p.desk.Ice(r.Context(), nil, safety.Load{Class: l.Class, Mass: l.Mass()})
+		if err != nil {
+			return web.Answer{}, err
+		}
+		t := voice.Ice(a)
+		y.State, y.Says, y.Nearest, y.Asks = t.State, t.Sentence, t.Nearest, t.Asks
+		view.Vehicles = append(view.Vehicles, y)
+	}
+	return web.Answer{Title: "Party sheet", Body: partyPage(view)}, nil
+}
+
+func (view *partyView) fillPeople(v desk.View, day journal.Day) {
+	for _, g := range people(v, day) {
+		y := personView{Name: v.PersonName(g.ID), Role: g.Role, Age: g.Age, Licence: "seen"}
+		if g.Until != "" {
+			y.Licence += ", until " + string(g.Until)
+		}
+		switch {
+		case g.Until != "" && g.Until < day:
+			y.Licence = "RUN OUT " + string(g.Until)
+			view.Lacks = append(view.Lacks, y.Name+": licence ran out "+string(g.Until))
+		case !g.Seen && g.Age == "child":
+			y.Licence = "not seen; a child may be exempt"
+		case !g.Seen:
+			y.Licence = "NOT SEEN"
+			view.Lacks = append(view.Lacks, y.Name+": licence not seen")
+		}
+		if g.Notes != nil {
+			y.Notes = v.Name(*g.Notes)
+		}
+		view.People = append(view.People, y)
+	}
+}
+
+// budget says the hole budget in length of ice.
+func budget(v desk.View, x web.Visitor, day journal.Day) []string {
+	drill, drilled, ice, from := v.HoleBudget(day)
+	length := func(m float64) string {
+		if x.Units.String() == "us" {
+			return fmt.Sprintf("%.0f ft", m/0.3048)
+		}
+		return fmt.Sprintf("%.1f m", m)
+	}
+	var out []string
+	switch {
+	case drill == 0:
+		out = append(out, "What the batteries can drill is not told: tell it on Trip.")
+	case ice == 0:
+		out = append(out, fmt.Sprintf("The batteries drill %s of ice. No ice is read, so no holes can be told.", length(drill.Metres())))
+	default:
+		out = append(out, fmt.Sprintf("The batteries drill %s of ice: %d holes at %s, the mean read on %s.", length(drill.Metres()), int(drill/ice), x.Units.IceText(ice), say.Date(from)))
+		if drilled > 0 {
+			out = append(out, fmt.Sprintf("Drilled on the day: about %s. Left: about %s, %d holes.", length(drilled.Metres()), length(max(0, (drill-drilled).Metres())), max(0, int((drill-drilled)/ice))))
+		}
+		out = append(out, "Keep enough for the test holes on the way home. Hard cold leaves about 60 % of a pack (common practice, no source).")
+	}
+	return out
+}
+
+func (p *Pages) postLoad(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	a, err := act(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	day := r.PostForm.Get("day")
+	l, err := desk.ParseLoadOut(journal.Day(day), r.PostForm.Get("loads"))
+	if err != nil {
+		return web.Answer{}, err
+	}
+	return to(Path+"/party", day), p.desk.TellLoadOut(r.Context(), a, l)
+}
+
+func (p *Pages) postBooking(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	a, err := act(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	f := r.PostForm
+	t := desk.BookingText{Day: f.Get("day"), Name: f.Get("name"), People: f.Get("people"), Children: f.Get("children"), Meet: f.Get("meet"), Note: f.Get("note"), Asked: f.Get("asked") != ""}
+	return to(Path+"/party", t.Day), p.desk.Book(r.Context(), a, t)
+}
+
+func (p *Pages) postCancel(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	a, err := act(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	id, err := uuid.Parse(r.PostForm.Get("booking"))
+	if err != nil {
+		return web.Answer{}, fault.New(fault.BadInput, "Choose one of the bookings.", "the form names no booking")
+	}
+	return to(Path+"/party", r.PostForm.Get("day")), p.desk.CancelBooking(r.Context(), a, id, r.PostForm.Get("why"))
+}
+
+// booksView is the ledger.
+type booksView struct {
+	head
+	From, To string
+	Totals   [][2]string
+	Items    [][2]string
+	Gear     [][2]string
+	Lines    []lineView
+	Table    string
+	Bookings []bookingView
+}
+
+type lineView struct{ Day, What, Item, Amount string }
+
+// span reads the days that the books are asked for: a year back when nothing is said.
+func span(r *http.Request, day journal.Day) (from, to journal.Day, err error) {
+	from, to = journal.Day(r.FormValue("from")), journal.Day(r.FormValue("to"))
+	if to == "" {
+		to = day
+	}
+	if from == "" {
+		if t, bad := time.Parse(time.DateOnly, string(to)); bad == nil {
+			from = journal.Day(t.AddDate(-1, 0, 1).Format(time.DateOnly))
+		}
+	}
+	if !from.Valid() || !to.Valid() || from > to {
+		return from, to, fault.New(fault.BadInput, "Choose two days, the earlier first.", "from %q to %q is no stretch of days", string(from), string(to))
+	}
+	return from, to, nil
+}
+
+func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	from, to, err := span(r, day)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	b, err := p.desk.Books(r.Context())
+	if err != nil {
+		return web.Answer{}, err
+	}
+	var view booksView
+	err = p.desk.Read(r.Context(), func(v desk.View) error {
+		view.head = heading(Path+"/books", day, v)
+		view.From, view.To = string(from), string(to)
+		t := b.Totals(from, to)
+		view.Totals = [][2]string{{"Income", desk.MoneyText(t.Income)}, {"Deposits", desk.MoneyText(t.Deposits)}, {"Refunds", desk.MoneyText(-t.Refunds)}, {"Costs", desk.MoneyText(-t.Costs)},
+			{"Left", desk.MoneyText(t.Balance())}, {"of it held for days to come", desk.MoneyText(b.Held(v.Today))}, {"Driven", x.Units.DistanceText(t.Driven)}}
+		for _, i := range t.Items {
+			name := i.Name
+			if name == "" {
+				name = "not told what for"
+			}
+			view.Items = append(view.Items, [2]string{name, desk.MoneyText(i.Amount)})
+		}
+		for _, g := range t.Gear {
+			view.Gear = append(view.Gear, [2]string{g.Gear, fmt.Sprintf("%.1f h", g.Ran.Hours())})
+		}
+		for _, l := range slices.Backward(b.Lines) {
+			if l.Day >= from && l.Day <= to && len(view.Lines) < 200 {
+				y := lineView{Day: string(l.Day), What: l.What, Item: l.Item, Amount: desk.MoneyText(l.Amount)}
+				switch {
+				case l.Minutes != nil:
+					y.Amount = fmt.Sprintf("%.1f h", float64(*l.Minutes)/60)
+				case l.Distance != nil:
+					y.Amount = fmt.Sprintf("%.0f km", float64(*l.Distance)/1e6)
+				}
+				view.Lines = append(view.Lines, y)
+			}
+		}
+		for _, k := range b.Bookings {
+			if k.State != "cancelled" {
+				view.Bookings = append(view.Bookings, bookingView{ID: k.ID.String(), Name: string(k.Day) + " " + v.Name(k.Name), Says: "paid " + desk.MoneyText(b.Paid(k.ID))})
+			}
+		}
+		view.Table = Path + "/books.csv?from=" + string(from) + "&to=" + string(to)
+		return nil
+	})
+	return web.Answer{Title: "Books", Body: booksPage(view)}, err
+}
+
+// booksTable gives the lines of the books as CSV, one row a line, amounts with a sign.
+func (p *Pages) booksTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	from, to, err := span(r, day)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	b, err := p.desk.Books(r.Context())
+	if err != nil {
+		return web.Answer{}, err
+	}
+	rows := [][]string{{"day", "what", "item", "amount", "hours", "km", "booking"}}
+	for _, l := range b.Lines {
+		if l.Day < from || l.Day > to {
+			continue
+		}
+		row := []string{string(l.Day), l.What, l.Item, "", "", "", ""}
+		if l.Amount != 0 {
+			amount := l.Amount
+			if l.What == "refund" || l.What == "cost" {
+				amount = -amount
+			}
+			row[3] = desk.MoneyText(amount)
+		}
+		if l.Minutes != nil {
+			row[4] = strconv.FormatFloat(float64(*l.Minutes)/60, 'f', 2, 64)
+		}
+		if l.Distance != nil {
+			row[5] = strconv.FormatFloat(float64(*l.Distance)/1e6, 'f', 1, 64)
+		}
+		if l.Booking != uuid.Nil {
+			row[6] = l.Booking.String()
+		}
+		rows = append(rows, row)
+	}
+	data, err := table(rows)
+	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+}
+
+func (p *Pages) postLine(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	a, err := act(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	f := r.PostForm
+	t := desk.LineText{What: f.Get("what"), Day: f.Get("day"), Amount: f.Get("amount"), Item: f.Get("item"), Hours: f.Get("amount"), Distance: f.Get("amount")}
+	if s := f.Get("booking"); s != "" {
+		if t.Booking, err = uuid.Parse(s); err != nil {
+			return web.Answer{}, fault.New(fault.BadInput, "Choose one of the bookings.", "the form names no booking")
+		}
+	}
+	return to(Path+"/books", t.Day), p.desk.BookLine(r.Context(), a, t)
+}
