@@ -1,6 +1,7 @@
 package paper_test
 
 import (
+	"context"
 	"encoding/csv"
 	"net/http"
 	"net/http/httptest"
@@ -21,21 +22,22 @@ import (
 	"icehand/internal/trade/journal"
 )
 
-// madeUp makes the demo's journal once for all tests.
-var madeUp = sync.OnceValues(func() (*sim.Demo, error) { return sim.NewDemo(15) })
-
-// shop is the made-up lake at 09:50 of 15 January, with the pages.
-func shop(t *testing.T) (*desk.Desk, http.Handler) {
-	t.Helper()
-	s, err := madeUp()
+// opened is the made-up lake at 09:50 of 15 January, with the pages; one for all tests, each of which writes what it reads.
+var opened = sync.OnceValues(func() (*desk.Desk, error) {
+	s, err := sim.NewDemo(15)
 	if err != nil {
-		t.Fatal(err)
+		return nil, err
 	}
 	st := mem.New(store.Identity{Outfit: journal.NewID(), Account: journal.NewID(), Journal: journal.NewID(), Epoch: journal.NewID(), Made: s.Now})
-	if err := s.Fill(t.Context(), st); err != nil {
-		t.Fatal(err)
+	if err := s.Fill(context.Background(), st); err != nil {
+		return nil, err
 	}
-	d, err := desk.Open(t.Context(), st, desk.Options{Seed: 15, Clock: func() time.Time { return s.Now }})
+	return desk.Open(context.Background(), st, desk.Options{Seed: 15, Clock: func() time.Time { return s.Now }})
+})
+
+func shop(t *testing.T) (*desk.Desk, http.Handler) {
+	t.Helper()
+	d, err := opened()
 	if err != nil {
 		t.Fatal(err)
 	}
