@@ -229,7 +229,7 @@ func (p *Pages) party(r *http.Request, x web.Visitor) (web.Answer, error) {
 	}
 	for _, l := range loads.Vehicles {
 		y := vehicleView{Name: l.Name, Total: x.Units.MassText(l.Mass())}
-		y.Gear = append(y.Gear, fmt.Sprintf("%s empty", x.Units.MassText(desk.VehicleLoad{Empty: l.Empty}.Mass())), fmt.Sprintf("%d people at %s each", l.People, x.Units.MassText(safety.PersonMass)))
+		y.Gear = append(y.Gear, fmt.Sprintf("%s empty", x.Units.MassText(desk.VehicleLoad{Empty: l.Empty}.Mass())), fmt.Sprintf("%s at %s each", peopleText(int64(l.People), 0), x.Units.MassText(safety.PersonMass)))
 		for _, g := range l.Items {
 			y.Gear = append(y.Gear, fmt.Sprintf("%d x %s, %s", g.N, g.What, x.Units.MassText(desk.VehicleLoad{Items: []desk.LoadedItem{g}}.Mass())))
 		}

@@ -3,6 +3,8 @@ package say
 import (
 	"fmt"
 	"math"
+	"strings"
+	"time"
 
 	"icehand/internal/engine/manner"
 )
@@ -20,13 +22,17 @@ func (v Voice) MannerRows(by manner.By, rows []manner.Row) []MannerRow {
 		if by == manner.MannerOf {
 			name = first(manner.Word(name))
 		}
-		out = append(out, MannerRow{name, fmt.Sprintf("%s in %.1f rod-hours, %s", few(r.Events, "bite", "bites"), r.Time.Hours(), few(r.Sits, "sit", "sits")),
-			fmt.Sprintf("%.1f an hour (%s)", r.Rate, rateRange(r))})
+		rate := "too short to tell a rate"
+		if r.Time >= leastTold {
+			rate = fmt.Sprintf("%.1f an hour (%.1f to %.1f)", r.Rate, r.Low, r.High)
+		}
+		out = append(out, MannerRow{name, fmt.Sprintf("%s in %.1f rod-hours, %s", few(r.Events, "bite", "bites"), r.Time.Hours(), few(r.Sits, "sit", "sits")), rate})
 	}
 	return out
 }
 
-func rateRange(r manner.Row) string { return fmt.Sprintf("%.1f to %.1f", r.Low, r.High) }
+// leastTold is how long must have been fished before a rate is told: in minutes a range says nothing. Ours.
+const leastTold = time.Hour
 
 // Compared says what can be said of two lures or manners.
 func (v Voice) Compared(by manner.By, rows []manner.Row) string {
@@ -40,7 +46,7 @@ func (v Voice) Compared(by manner.By, rows []manner.Row) string {
 	}
 	name := func(r manner.Row) string {
 		if by == manner.MannerOf {
-			return manner.Word(r.Name)
+			return strings.ToLower(manner.Word(r.Name))
 		}
 		return r.Name
 	}
