@@ -352,7 +352,7 @@ func (d *Desk) Retract(ctx context.Context, a Act, target uuid.UUID, why string)
 // undoable are the kinds that the Undo key takes back, and undoDepth how many acts back it reaches.
 var undoable = map[journal.Kind]bool{journal.KindLook: true, journal.KindIce: true, journal.KindSitStart: true, journal.KindSitEnd: true,
 	journal.KindBite: true, journal.KindFish: true, journal.KindHazard: true, journal.KindCrowd: true, journal.KindWeather: true, journal.KindHeadCount: true,
-	journal.KindHole: true, journal.KindAmend: true, journal.KindTrip: true, journal.KindTurnBack: true, journal.KindLoadParked: true, journal.KindWatch: true}
+	journal.KindHole: true, journal.KindAmend: true, journal.KindTrip: true, journal.KindTurnBack: true, journal.KindLoadParked: true, journal.KindWatch: true, journal.KindPossession: true}
 
 const undoDepth = 20
 

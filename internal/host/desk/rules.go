@@ -47,6 +47,9 @@ func (d *Desk) SignRules(ctx context.Context, a Act, book uuid.UUID, by string) 
 		return fault.New(fault.BadInput, "Say who held it against its source text.", "nobody is named who checked it")
 	}
 	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
 		v := d.shelf.Version(book)
 		for i := len(d.shelf.Versions) - 1; i >= 0 && book == uuid.Nil && v == nil; i-- {
 			if x := d.shelf.Versions[i]; !x.Signed() {
@@ -70,6 +73,9 @@ func (d *Desk) WithdrawRules(ctx context.Context, a Act, book uuid.UUID, why str
 		return fault.New(fault.BadInput, "Say why.", "a rule book is withdrawn without a reason")
 	}
 	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
 		if d.shelf.Version(book) == nil {
 			return fault.New(fault.NotFound, "Choose one of the versions listed.", "that rule book is not on record")
 		}

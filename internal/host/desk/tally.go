@@ -62,6 +62,9 @@ func lengthOfFish(b *journal.Fish) quantity.Length {
 // Hold records fish carried over, given, eaten or cleaned.
 func (d *Desk) Hold(ctx context.Context, x HoldAct) error {
 	return d.record(ctx, x.Act, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
 		b := x.Possession
 		b.Species = strings.ToLower(strings.TrimSpace(b.Species))
 		for _, id := range []uuid.UUID{b.Person, b.Other} {
@@ -110,6 +113,9 @@ func (d *Desk) Unkeep(ctx context.Context, a Act, fish uuid.UUID, slip bool, why
 		return fault.New(fault.BadInput, "Say why it is not kept.", "a kept fish is taken off the tally without a reason")
 	}
 	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
 		f := d.ledger.Find(fish)
 		if f == nil || !f.Kept {
 			return fault.New(fault.NotFound, "Choose a kept fish.", "that fish is not on the tally")
@@ -128,6 +134,9 @@ func (d *Desk) Reassign(ctx context.Context, a Act, fish, to uuid.UUID, why stri
 		return fault.New(fault.BadInput, "Say why it is somebody else's.", "a fish changes hands without a reason")
 	}
 	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
 		if d.ledger.Find(fish) == nil {
 			return fault.New(fault.NotFound, "Choose a fish of the tally.", "that fish is not on record")
 		}
@@ -142,6 +151,9 @@ func (d *Desk) Reassign(ctx context.Context, a Act, fish, to uuid.UUID, why stri
 // earlier portion is out and a phone that holds part of it has not been heard since.
 func (d *Desk) HandOut(ctx context.Context, a Act, others []uuid.UUID) error {
 	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
 		day := journal.DayOf(a.At, d.lake.Zone)
 		s := d.ledger.Day(day, a.At, d.shelf.On(day), d.id.Journal)
 		if !s.Law.Verified() {
@@ -195,6 +207,9 @@ func portions(s *tally.Sheet, phones []uuid.UUID) (out []journal.Part) {
 // Hooked tells who hooked a fish and who landed it, where that is not the guest whose fish it is.
 func (d *Desk) Hooked(ctx context.Context, a Act, fish, hooked, landed uuid.UUID) error {
 	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
 		set := map[string]any{}
 		for k, who := range map[string]uuid.UUID{"hooked": hooked, "landed": landed} {
 			if who == uuid.Nil {

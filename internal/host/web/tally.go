@@ -321,18 +321,24 @@ func leftOnKey(d desk.View, s *tally.Sheet, guest, fish uuid.UUID) string {
 	return strconv.Itoa(row.Left+s.Unnamed[species]) + " left"
 }
 
-// beyond says on Now who may keep no more, and what stands against the ledger until a person resolves it.
-func beyond(d desk.View) (out []string) {
+// standing says in one line on Now who may keep no more, what stands against the ledger until a person resolves it, and when fish put back are
+// a reason to leave; the tally has it at length. "" when nothing is to be said.
+func standing(d desk.View, v *visit) string {
 	s := d.Sheet(d.Today, d.Now)
+	var out []string
 	for _, species := range sorted(s.Kept()) {
 		var full []string
 		for _, r := range s.Rows {
 			if p := d.Party.Guest(r.Person); r.Species == species && r.Limited && r.Left <= 0 && p != nil && p.Role == "guest" {
-				full = append(full, d.PersonName(r.Person))
+				first, _, _ := strings.Cut(d.PersonName(r.Person), " ")
+				full = append(full, first)
 			}
 		}
+		if len(full) > 3 {
+			full = append(full[:2], strconv.Itoa(len(full)-2)+" more")
+		}
 		if len(full) > 0 {
-			out = append(out, "At the limit for "+species+", keep no more: "+strings.Join(full, ", "))
+			out = append(out, "no more "+species+" for "+strings.Join(full, ", "))
 		}
 	}
 	n := 0
@@ -341,17 +347,21 @@ func beyond(d desk.View) (out []string) {
 			n++
 		}
 	}
-	switch n {
-	case 0:
-	case 1:
-		out = append(out, "1 thing against the rules: see the tally")
-	default:
-		out = append(out, strconv.Itoa(n)+" things against the rules: see the tally")
+	if n > 0 {
+		out = append(out, strconv.Itoa(n)+" against the rules")
 	}
-	return out
+	if b, barred := d.Sorting(); barred && b.Depth > 0 {
+		out = append(out, "no sorting at "+v.voice.Units.DepthText(b.Depth))
+	} else if barred {
+		out = append(out, "no sorting: depth not known")
+	}
+	if t, leave := care.Leave(d.Released(v.watch.Air, v.watch.AirTold), d.Now); leave {
+		out = append(out, strconv.Itoa(t.Count)+" back from "+v.voice.Units.DepthText(t.Deep)+": leave")
+	}
+	return sentenceCase(strings.Join(out, "; "))
 }
 
-// released says on Now when fish that were put back are a reason to leave, and when the day's plan is barred for their sake.
+// released says at length when fish that were put back are a reason to leave, and when the day's plan is barred for their sake.
 func released(d desk.View, v *visit) (out []string) {
 	if b, barred := d.Sorting(); barred {
 		out = append(out, v.voice.Sorting(b))
