@@ -147,20 +147,7 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 			}
 		}
 		if x, told := where[g.ID]; told {
-			p.OnIce, p.Where = x.OnIce, "ashore since "+v.voice.When(x.Since)
-			if x.OnIce {
-				p.Where = "on the ice since " + v.voice.When(x.Since)
-			}
-			switch {
-			case x.Contradictory:
-				p.Where = "reports contradict: counted as on the ice"
-				view.Loud = append(view.Loud, p.Name+": reports contradict. Counted as on the ice: find out, then say it again.")
-			case x.State == "unseen":
-				p.Where = "out of sight since " + v.voice.When(x.Since)
-				view.Loud = append(view.Loud, p.Name+" is out of sight since "+v.voice.When(x.Since)+". Whistle, count, look.")
-			case x.State == "leaving":
-				p.Where = "on the way in, alone, since " + v.voice.When(x.Since)
-			}
+			view.whereabouts(v, &p, x)
 		}
 		view.Rows = append(view.Rows, p)
 		view.Names = append(view.Names, nameView{p.ID, p.Name})
@@ -173,6 +160,24 @@ func (view *peopleView) fill(d desk.View, v *visit) {
 	rods := len(d.Party.RodsAt(d.Now))
 	view.Lines = rodsWord(rods) + " in the water"
 	view.headCount(d, v)
+}
+
+// whereabouts says where somebody is as last reported. Contradictions and people out of sight are loud.
+func (view *peopleView) whereabouts(v *visit, p *personView, x party.Whereabouts) {
+	p.OnIce, p.Where = x.OnIce, "ashore since "+v.voice.When(x.Since)
+	if x.OnIce {
+		p.Where = "on the ice since " + v.voice.When(x.Since)
+	}
+	switch {
+	case x.Contradictory:
+		p.Where = "reports contradict: counted as on the ice"
+		view.Loud = append(view.Loud, p.Name+": reports contradict. Counted as on the ice: find out, then say it again.")
+	case x.State == "unseen":
+		p.Where = "out of sight since " + v.voice.When(x.Since)
+		view.Loud = append(view.Loud, p.Name+" is out of sight since "+v.voice.When(x.Since)+". Whistle, count, look.")
+	case x.State == "leaving":
+		p.Where = "on the way in, alone, since " + v.voice.When(x.Since)
+	}
 }
 
 func (view *peopleView) headCount(d desk.View, v *visit) {
