@@ -233,7 +233,8 @@ func TestAlarmsFollowRFC5545(t *testing.T) {
 		for _, a := range e.parts {
 			rings = append(rings, a.values("TRIGGER")...)
 		}
-		if got := strings.Join(rings, " "); got != "-PT30M -PT0M" && got != "-PT30M PT0M" {
+		step := strings.HasPrefix(e.values("SUMMARY")[0], "Overdue: ") // a step is told at its minute, not before
+		if got := strings.Join(rings, " "); !step && got != "-PT30M -PT0M" && got != "-PT30M PT0M" || step && got != "-PT0M" && got != "PT0M" {
 			t.Errorf("%s rings at %s", e.values("SUMMARY"), got)
 		}
 	}
