@@ -44,6 +44,7 @@ func (p *Pages) Extras() []web.Extra {
 		{Pattern: "GET " + Path + "/books", Answer: p.books},
 		{Pattern: "GET " + Path + "/log.csv", Answer: p.logTable},
 		{Pattern: "GET " + Path + "/books.csv", Answer: p.booksTable},
+		{Pattern: "GET " + Path + "/trips.csv", Answer: p.tripsTable},
 		{Pattern: "GET " + Path + "/roster.ics", Answer: p.roster},
 		{Pattern: "POST " + Path + "/form", Answer: p.postForm},
 		{Pattern: "POST " + Path + "/made", Answer: p.postMade},

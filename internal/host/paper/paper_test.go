@@ -251,6 +251,10 @@ func TestBooks(t *testing.T) {
 	if len(rows) != 6 || strings.Join(rows[2], "|") != "2026-01-15|cost|'=bait|-45.50|||" || rows[4][4] != "1.50" || rows[5][5] != "84.0" {
 		t.Errorf("%q", rows)
 	}
+	trips := table(t, get(t, h, "/paper/trips.csv"))
+	if len(trips) < 5 || trips[1][0] != "2026-01-15" || trips[1][1] != "5" || trips[1][4] != "454.60" || trips[2][4] != "0.00" {
+		t.Errorf("%q", trips)
+	}
 	for _, f := range [][]string{{"what", "cost", "amount", "-3"}, {"what", "cost", "amount", "1.234"}, {"what", "cost", "amount", "0"}, {"what", "gift", "amount", "3"}, {"what", "gear", "amount", "2"}, {"what", "gear", "amount", "0", "item", "x"}, {"what", "distance", "amount", "far"}, {"what", "cost", "amount", "1", "day", "yesterday"}} {
 		if w := post(h, "/paper/line", f...); w.Code != http.StatusBadRequest {
 			t.Errorf("%v: status %d", f, w.Code)

@@ -16,6 +16,7 @@ import (
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 	"icehand/internal/host/web"
+	"icehand/internal/trade/books"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/party"
 )
@@ -336,7 +337,58 @@ type booksView struct {
 	Gear     [][2]string
 	Lines    []lineView
 	Table    string
+	Trips    []tripView
+	TripsCSV string
 	Bookings []bookingView
+}
+
+// tripView is one day out with guests, and the money of that day.
+type tripView struct{ Day, Guests, RodHours, Kept, Money string }
+
+// trips lists the days out with guests, the newest first.
+func trips(v desk.View, b *books.View, from, to journal.Day) (out []tripView) {
+	for _, day := range slices.Backward(v.TripDays()) {
+		if day < from || day > to {
+			continue
+		}
+		t := v.PaperTrip(day)
+		n := 0
+		for _, p := range append(t.Clients, t.Nobody) {
+			for _, k := range p.Kept {
+				n += k
+			}
+		}
+		out = append(out, tripView{string(day), strconv.Itoa(len(t.Clients)), strconv.FormatFloat(t.RodTime.Hours(), 'f', 1, 64), strconv.Itoa(n), desk.MoneyText(b.Totals(day, day).Balance())})
+	}
+	return out
+}
+
+// tripsTable gives the days out as CSV.
+func (p *Pages) tripsTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	from, to, err := span(r, day)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	b, err := p.desk.Books(r.Context())
+	if err != nil {
+		return web.Answer{}, err
+	}
+	rows := [][]string{{"day", "guests", "rod_hours", "kept", "money"}}
+	err = p.desk.Read(r.Context(), func(v desk.View) error {
+		for _, t := range trips(v, b, from, to) {
+			rows = append(rows, []string{t.Day, t.Guests, t.RodHours, t.Kept, t.Money})
+		}
+		return nil
+	})
+	if err != nil {
+		return web.Answer{}, err
+	}
+	data, err := table(rows)
+	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
 }
 
 type lineView struct{ Day, What, Item, Amount string }
@@ -405,6 +457,8 @@ func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
 				view.Bookings = append(view.Bookings, bookingView{ID: k.ID.String(), Name: string(k.Day) + " " + v.Name(k.Name), Says: "paid " + desk.MoneyText(b.Paid(k.ID))})
 			}
 		}
+		view.Trips = trips(v, b, from, to)
+		view.TripsCSV = Path + "/trips.csv?from=" + string(from) + "&to=" + string(to)
 		view.Table = Path + "/books.csv?from=" + string(from) + "&to=" + string(to)
 		return nil
 	})
