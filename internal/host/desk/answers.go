@@ -101,7 +101,7 @@ func (d *Desk) Evening(ctx context.Context, day journal.Day) (p advise.EveningPl
 		if in.Surface = d.surface(); in.Surface == nil {
 			return fmt.Errorf("desk: evening plan: %w", d.noOutline())
 		}
-		in.Ends = d.ends(day)
+		in.Ends, in.Law = d.ends(day), d.duskLaw(day)
 		if p, err = advise.Evening(ctx, in, string(day)); err != nil || len(p.Starts) == 0 {
 			return err
 		}
@@ -156,6 +156,7 @@ func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (adv
 		}
 	}
 	today := journal.DayOf(now, d.lake.Zone)
+	in.Law = d.duskLaw(today)
 	if t := d.party.Trip(today); t != nil {
 		in.Aim, in.AimFor = t.Aim, t.AimFor
 	}

@@ -95,7 +95,11 @@ func (d *Desk) hourToday(which string, day journal.Day) time.Time {
 
 // ends gives the hours that end a day.
 func (d *Desk) ends(day journal.Day) safety.Ends {
-	return safety.Ends{LegalClose: d.hourToday(LegalClose, day), Fuel: d.hourToday(FuelUntil, day), Crossing: d.hourToday(CrossingBy, day), Cold: d.hourToday(ColdUntil, day)}
+	closes := d.hourToday(LegalClose, day)
+	if to := d.lawCloses(day); !to.IsZero() && (closes.IsZero() || to.Before(closes)) {
+		closes = to // the rule book's hours; the earlier counts
+	}
+	return safety.Ends{LegalClose: closes, Fuel: d.hourToday(FuelUntil, day), Crossing: d.hourToday(CrossingBy, day), Cold: d.hourToday(ColdUntil, day)}
 }
 
 // Hours gives the hours told for a day as they were written, by key; an hour that nobody told is absent.

@@ -3,10 +3,13 @@ package desk
 import (
 	"context"
 	"strings"
+	"time"
 
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/engine/dusk"
+	"icehand/internal/physics/sun"
 	"icehand/internal/trade/journal"
 	"icehand/internal/trade/rules"
 )
@@ -81,4 +84,43 @@ func (d *Desk) WithdrawRules(ctx context.Context, a Act, book uuid.UUID, why str
 		}
 		return d.write(ctx, item{a.ID, a.At, &journal.Retract{Target: book, Why: why}})
 	})
+}
+
+// lawHours gives when a species may be fished for on a day, by the outfit's books; zero where they tell no hour.
+func (d *Desk) lawHours(day journal.Day, species string) (from, to time.Time) {
+	var rise, set time.Time
+	y, m, dd := day.Midnight(d.lake.Zone).Add(12 * time.Hour).Date()
+	events := sun.EventsOn(y, m, dd, d.lake.Frame.Origin(), d.lake.Zone)
+	if events.Sunrise.Passage == sun.Happens {
+		rise = events.Sunrise.Time
+	}
+	if events.Sunset.Passage == sun.Happens {
+		set = events.Sunset.Time
+	}
+	from, to, _ = d.shelf.On(day).Hours(species, d.lake.Zone, rise, set)
+	return from, to
+}
+
+// duskLaw gives what the books say of walleye, the second target, on a day.
+func (d *Desk) duskLaw(day journal.Day) dusk.Law {
+	law := d.shelf.On(day)
+	out := dusk.Law{Signed: law.Verified()}
+	if open, by := law.Open("walleye"); !open {
+		out.Closed, out.Why = true, "The rule book closes walleye on that day: "+by.String()+"."
+	}
+	out.From, out.To = d.lawHours(day, "walleye")
+	return out
+}
+
+// lawCloses gives when the day's target may no longer be fished for; zero when the books tell no such hour of that day.
+func (d *Desk) lawCloses(day journal.Day) time.Time {
+	species := "perch"
+	if t := d.party.Trip(day); t != nil && t.Target != "" {
+		species = t.Target
+	}
+	_, to := d.lawHours(day, species)
+	if !to.Before(day.Midnight(d.lake.Zone).AddDate(0, 0, 1)) {
+		return time.Time{} // any hour
+	}
+	return to
 }

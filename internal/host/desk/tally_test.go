@@ -147,3 +147,35 @@ func TestWithoutRules(t *testing.T) {
 		return nil
 	}))
 }
+
+// The rule book's hours end the day and bound the second target; the earlier of a told hour and the book's counts. Walleye's season closes it.
+func TestLawInAnswers(t *testing.T) {
+	b, _, _ := ruled(t)
+	day := journal.Day("2026-01-15")
+	clock := func(at time.Time) string { return at.In(b.lake.Zone).Format("15:04") }
+	if l := b.duskLaw(day); !l.Signed || l.Closed || !b.ends(day).LegalClose.IsZero() {
+		t.Errorf("any hour: %+v", l)
+	}
+	text, err := os.ReadFile("../../../examples/tamaringen/rules-pooled.txt")
+	b.must(err)
+	_, err = b.EnterRules(b.ctx, Act{}, string(text), "Ruth Vossler")
+	b.must(err)
+	if l := b.duskLaw(day); l.Signed || l.Closed {
+		t.Errorf("unsigned: %+v", l)
+	}
+	b.must(b.SignRules(b.ctx, Act{}, uuid.Nil, "Ingrid Vossler"))
+	// Sunrise 07:45 and sunset 16:33 on that day at 47.9 N (trade note, section 1.5); half an hour more at both ends.
+	if l := b.duskLaw(day); !l.Signed || clock(l.From)[:4] != "07:1" || clock(l.To)[:4] != "17:0" {
+		t.Errorf("hours %s to %s", clock(l.From), clock(l.To))
+	}
+	if got := clock(b.ends(day).LegalClose); got[:4] != "17:0" {
+		t.Errorf("the day ends at %s", got)
+	}
+	b.must(b.SetHour(b.ctx, Act{}, LegalClose, "16:00"))
+	if got := clock(b.ends(day).LegalClose); got != "16:00" {
+		t.Errorf("the told hour is earlier: %s", got)
+	}
+	if l := b.duskLaw("2026-03-15"); !l.Closed || l.Why == "" {
+		t.Errorf("walleye closes on 28 Feb: %+v", l)
+	}
+}

@@ -90,6 +90,15 @@ func Room(r tally.Row, s *tally.Sheet) string {
 
 // Warning says what must be known after a fish was kept, in one line; "" when there is room, or no limit is on record. Name is whose fish it is.
 func Warning(name string, r tally.Row, l rules.Law) string {
+	out := warning(r, l)
+	if out != "" && name != "" {
+		out = name + ": " + out
+	}
+	return out
+}
+
+// warning says it without the name.
+func warning(r tally.Row, l rules.Law) string {
 	by := ""
 	if !l.Verified() {
 		by = " Rules unverified; strictest reading."
@@ -99,15 +108,15 @@ func Warning(name string, r tally.Row, l rules.Law) string {
 	case !r.Limited:
 		return ""
 	case share && r.Left <= 0:
-		return fmt.Sprintf("%s: this phone's share of %s is used up. Stop; ask the others.", name, r.Species)
+		return fmt.Sprintf("this phone's share of %s is used up. Stop; ask the others.", r.Species)
 	case r.State == tally.Beyond && l.Verified():
-		return fmt.Sprintf("%s: %d %s beyond the limit. Stop keeping. Recorded and flagged.", name, -r.Left, r.Species)
+		return fmt.Sprintf("%d %s beyond the limit. Stop keeping. Flagged.", -r.Left, r.Species)
 	case r.State == tally.Beyond || r.State == tally.Full:
-		return fmt.Sprintf("%s is at the limit for %s. Stop keeping.%s", name, r.Species, by)
+		return fmt.Sprintf("at the limit for %s. Stop keeping.%s", r.Species, by)
 	case r.State == tally.Near && l.Verified():
-		return fmt.Sprintf("%s: %d %s left.", name, r.Left, r.Species)
+		return fmt.Sprintf("%d %s left.", r.Left, r.Species)
 	case r.State == tally.Near:
-		return fmt.Sprintf("%s is near the limit for %s.%s", name, r.Species, by)
+		return fmt.Sprintf("near the limit for %s.%s", r.Species, by)
 	}
 	return ""
 }

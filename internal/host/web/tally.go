@@ -299,10 +299,17 @@ func keptWarning(d desk.View, f *journal.Fact) string {
 	if !ok {
 		return ""
 	}
-	if x.Flag != "" && (!row.Limited || row.Left >= 0) {
-		return d.PersonName(x.Person) + ": " + x.Flag + ". Recorded and flagged."
+	name := "" // stands beside it already
+	if id != f.Entry.ID {
+		name = d.PersonName(x.Person)
 	}
-	return say.Warning(d.PersonName(x.Person), row, s.Law)
+	if x.Flag != "" && (!row.Limited || row.Left >= 0) {
+		return sentence(strings.TrimPrefix(name+": "+x.Flag, ": ")) + " Flagged."
+	}
+	if out := say.Warning(name, row, s.Law); out != "" {
+		return sentence(out)
+	}
+	return ""
 }
 
 // leftOnKey says on a guest's key what is left of the limit that a fish counts against, or what was kept.
