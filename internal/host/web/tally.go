@@ -363,7 +363,7 @@ func standing(d desk.View, v *visit) string {
 		out = append(out, "no sorting: depth not known")
 	}
 	if t, leave := care.Leave(d.Released(v.watch.Air, v.watch.AirTold), d.Now); leave {
-		out = append(out, strconv.Itoa(t.Count)+" back from "+v.voice.Units.DepthText(t.Deep)+": leave")
+		out = append(out, strconv.Itoa(t.Count)+" put back from "+v.voice.Units.DepthText(t.Deep)+": leave")
 	}
 	return sentenceCase(strings.Join(out, "; "))
 }
