@@ -1,0 +1,211 @@
+package paper
+
+import (
+	"fmt"
+	"net/http"
+	"slices"
+	"strconv"
+	"time"
+
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
+	"icehand/internal/host/desk"
+	"icehand/internal/host/web"
+	"icehand/internal/trade/books"
+	"icehand/internal/trade/journal"
+)
+
+// booksView is the ledger.
+type booksView struct {
+	head
+	From, To string
+	Totals   [][2]string
+	Items    [][2]string
+	Gear     [][2]string
+	Lines    []lineView
+	Table    string
+	Trips    []tripView
+	TripsCSV string
+	Bookings []bookingView
+}
+
+// tripView is one day out with guests, and the money of that day.
+type tripView struct{ Day, Guests, RodHours, Kept, Money string }
+
+// trips lists the days out with guests, the newest first.
+func trips(v desk.View, b *books.View, from, to journal.Day) (out []tripView) {
+	for _, day := range slices.Backward(v.TripDays()) {
+		if day < from || day > to {
+			continue
+		}
+		t := v.PaperTrip(day)
+		n := 0
+		for _, p := range append(t.Clients, t.Nobody) {
+			for _, k := range p.Kept {
+				n += k
+			}
+		}
+		out = append(out, tripView{string(day), strconv.Itoa(len(t.Clients)), strconv.FormatFloat(t.RodTime.Hours(), 'f', 1, 64), strconv.Itoa(n), desk.MoneyText(b.Totals(day, day).Balance())})
+	}
+	return out
+}
+
+// tripsTable gives the days out as CSV.
+func (p *Pages) tripsTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	from, to, err := span(r, day)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	b, err := p.desk.Books(r.Context())
+	if err != nil {
+		return web.Answer{}, err
+	}
+	rows := [][]string{{"day", "guests", "rod_hours", "kept", "money"}}
+	err = p.desk.Read(r.Context(), func(v desk.View) error {
+		for _, t := range trips(v, b, from, to) {
+			rows = append(rows, []string{t.Day, t.Guests, t.RodHours, t.Kept, t.Money})
+		}
+		return nil
+	})
+	if err != nil {
+		return web.Answer{}, err
+	}
+	data, err := table(rows)
+	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+}
+
+type lineView struct{ Day, What, Item, Amount string }
+
+// span reads the days that the books are asked for: a year back when nothing is said.
+func span(r *http.Request, day journal.Day) (from, to journal.Day, err error) {
+	from, to = journal.Day(r.FormValue("from")), journal.Day(r.FormValue("to"))
+	if to == "" {
+		to = day
+	}
+	if from == "" {
+		if t, bad := time.Parse(time.DateOnly, string(to)); bad == nil {
+			from = journal.Day(t.AddDate(-1, 0, 1).Format(time.DateOnly))
+		}
+	}
+	if !from.Valid() || !to.Valid() || from > to {
+		return from, to, fault.New(fault.BadInput, "Choose two days, the earlier first.", "from %q to %q is no stretch of days", string(from), string(to))
+	}
+	return from, to, nil
+}
+
+func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	from, to, err := span(r, day)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	b, err := p.desk.Books(r.Context())
+	if err != nil {
+		return web.Answer{}, err
+	}
+	var view booksView
+	err = p.desk.Read(r.Context(), func(v desk.View) error {
+		view.head = heading(Path+"/books", day, v)
+		view.From, view.To = string(from), string(to)
+		t := b.Totals(from, to)
+		view.Totals = [][2]string{{"Income", desk.MoneyText(t.Income)}, {"Deposits", desk.MoneyText(t.Deposits)}, {"Refunds", desk.MoneyText(-t.Refunds)}, {"Costs", desk.MoneyText(-t.Costs)},
+			{"Left", desk.MoneyText(t.Balance())}, {"of it held for days to come", desk.MoneyText(b.Held(v.Today))}, {"Driven", x.Units.DistanceText(t.Driven)}}
+		for _, i := range t.Items {
+			name := i.Name
+			if name == "" {
+				name = "not told what for"
+			}
+			view.Items = append(view.Items, [2]string{name, desk.MoneyText(i.Amount)})
+		}
+		for _, g := range t.Gear {
+			view.Gear = append(view.Gear, [2]string{g.Gear, fmt.Sprintf("%.1f h", g.Ran.Hours())})
+		}
+		for _, l := range slices.Backward(b.Lines) {
+			if l.Day >= from && l.Day <= to && len(view.Lines) < 200 {
+				y := lineView{Day: string(l.Day), What: l.What, Item: l.Item, Amount: desk.MoneyText(l.Amount)}
+				switch {
+				case l.Minutes != nil:
+					y.Amount = fmt.Sprintf("%.1f h", float64(*l.Minutes)/60)
+				case l.Distance != nil:
+					y.Amount = fmt.Sprintf("%.0f km", float64(*l.Distance)/1e6)
+				}
+				view.Lines = append(view.Lines, y)
+			}
+		}
+		for _, k := range b.Bookings {
+			if k.State != "cancelled" {
+				view.Bookings = append(view.Bookings, bookingView{ID: k.ID.String(), Name: string(k.Day) + " " + v.Name(k.Name), Says: "paid " + desk.MoneyText(b.Paid(k.ID))})
+			}
+		}
+		view.Trips = trips(v, b, from, to)
+		view.TripsCSV = Path + "/trips.csv?from=" + string(from) + "&to=" + string(to)
+		view.Table = Path + "/books.csv?from=" + string(from) + "&to=" + string(to)
+		return nil
+	})
+	return web.Answer{Title: "Books", Body: booksPage(view)}, err
+}
+
+// booksTable gives the lines of the books as CSV, one row a line, amounts with a sign.
+func (p *Pages) booksTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	day, err := p.day(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	from, to, err := span(r, day)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	b, err := p.desk.Books(r.Context())
+	if err != nil {
+		return web.Answer{}, err
+	}
+	rows := [][]string{{"day", "what", "item", "amount", "hours", "km", "booking"}}
+	for _, l := range b.Lines {
+		if l.Day < from || l.Day > to {
+			continue
+		}
+		row := []string{string(l.Day), l.What, l.Item, "", "", "", ""}
+		if l.Amount != 0 {
+			amount := l.Amount
+			if l.What == "refund" || l.What == "cost" {
+				amount = -amount
+			}
+			row[3] = desk.MoneyText(amount)
+		}
+		if l.Minutes != nil {
+			row[4] = strconv.FormatFloat(float64(*l.Minutes)/60, 'f', 2, 64)
+		}
+		if l.Distance != nil {
+			row[5] = strconv.FormatFloat(float64(*l.Distance)/1e6, 'f', 1, 64)
+		}
+		if l.Booking != uuid.Nil {
+			row[6] = l.Booking.String()
+		}
+		rows = append(rows, row)
+	}
+	data, err := table(rows)
+	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+}
+
+func (p *Pages) postLine(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	a, err := act(r)
+	if err != nil {
+		return web.Answer{}, err
+	}
+	f := r.PostForm
+	t := desk.LineText{What: f.Get("what"), Day: f.Get("day"), Amount: f.Get("amount"), Item: f.Get("item"), Hours: f.Get("amount"), Distance: f.Get("amount")}
+	if s := f.Get("booking"); s != "" {
+		if t.Booking, err = uuid.Parse(s); err != nil {
+			return web.Answer{}, fault.New(fault.BadInput, "Choose one of the bookings.", "the form names no booking")
+		}
+	}
+	return to(Path+"/books", t.Day), p.desk.BookLine(r.Context(), a, t)
+}
