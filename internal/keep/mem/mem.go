@@ -19,9 +19,8 @@ import (
 
 // Store is a [store.Store] in memory.
 type Store struct {
-	id store.Identity
-
 	mu      sync.RWMutex
+	id      store.Identity
 	entries []*journal.Entry // position order; an entry never changes once it is here
 	places  map[store.Place]*journal.Entry
 	acts    map[uuid.UUID]*journal.Entry // of the own journal
@@ -40,8 +39,12 @@ func New(id store.Identity) *Store {
 	}
 }
 
-// Identity gives the identity the store was made with.
-func (s *Store) Identity(ctx context.Context) (store.Identity, error) { return s.id, ctx.Err() }
+// Identity gives the installation's identity.
+func (s *Store) Identity(ctx context.Context) (store.Identity, error) {
+	s.mu.RLock()
+	defer s.mu.RUnlock()
+	return s.id, ctx.Err()
+}
 
 // Append chains drafts onto the own journal.
 func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.Entry, error) {
@@ -87,12 +90,7 @@ func (s *Store) Put(ctx context.Context, entries []journal.Entry) (int, error) {
 
 func (s *Store) add(fresh []journal.Entry) {
 	for _, e := range fresh {
-		s.entries = append(s.entries, &e)
-		s.places[store.Place{Journal: e.Journal, N: e.N}] = &e
-		s.heads[e.Journal] = journal.HeadOf(&e)
-		if _, held := s.acts[e.ID]; e.Journal == s.id.Journal && !held {
-			s.acts[e.ID] = &e
-		}
+		s.index(&e)
 	}
 }
 

@@ -115,8 +115,9 @@ func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.E
 		if err != nil {
 			return err
 		}
-		own := heads[s.id.Journal]
-		own.Journal = s.id.Journal
+		self := s.id.Load().Journal
+		own := heads[self]
+		own.Journal = self
 		others := make([]journal.Head, 0, len(heads))
 		for _, h := range heads {
 			others = append(others, h)
@@ -151,7 +152,7 @@ func (s *Store) heldActs(ctx context.Context, tx *sql.Tx, drafts []journal.Draft
 	if err != nil {
 		return nil, err
 	}
-	held := map[uuid.UUID]journal.Entry{}
+	held, self := map[uuid.UUID]journal.Entry{}, s.id.Load().Journal
 	// Named, since the planner would rather walk through the whole journal.
 	err = query(ctx, tx, "SELECT "+columns+" FROM entry INDEXED BY entry_act WHERE act IN (SELECT unhex(value) FROM json_each(?)) AND journal = ?",
 		func(_ store.Position, e *journal.Entry) error {
@@ -159,7 +160,7 @@ func (s *Store) heldActs(ctx context.Context, tx *sql.Tx, drafts []journal.Draft
 				held[e.ID] = *e
 			}
 			return nil
-		}, string(list), s.id.Journal[:])
+		}, string(list), self[:])
 	return held, err
 }
 
@@ -174,13 +175,7 @@ func (s *Store) Put(ctx context.Context, entries []journal.Entry) (int, error) {
 		if err != nil {
 			return err
 		}
-		fresh, err = store.Follow(heads, entries, func(p store.Place) (out journal.Entry, ok bool, err error) {
-			err = query(ctx, tx, "SELECT "+columns+" FROM entry WHERE journal = ? AND n = ?", func(_ store.Position, e *journal.Entry) error {
-				out, ok = *e, true
-				return nil
-			}, p.Journal[:], int64(p.N))
-			return out, ok, err
-		})
+		fresh, err = store.Follow(heads, entries, func(p store.Place) (journal.Entry, bool, error) { return findPlace(ctx, tx, p) })
 		if err != nil {
 			return err
 		}

@@ -228,7 +228,12 @@ func ensureIdentity(ctx context.Context, db *sql.DB) error {
 
 var errNoIdentity = fault.New(fault.Damaged, "Restore the last backup.", "The journal has lost its identity")
 
-func writeIdentity(ctx context.Context, db *sql.DB, id store.Identity) error {
+// execer is a database or a transaction.
+type execer interface {
+	ExecContext(ctx context.Context, query string, args ...any) (sql.Result, error)
+}
+
+func writeIdentity(ctx context.Context, db execer, id store.Identity) error {
 	sum := identitySum(id)
 	_, err := db.ExecContext(ctx, "INSERT OR REPLACE INTO installation (one, outfit, account, journal, epoch, made, sum) VALUES (1, ?, ?, ?, ?, ?, ?)",
 		id.Outfit[:], id.Account[:], id.Journal[:], id.Epoch[:], id.Made.UnixMilli(), sum[:])

@@ -14,6 +14,7 @@ import (
 	"os"
 	"path/filepath"
 	"sync"
+	"sync/atomic"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/keep/store"
@@ -37,7 +38,7 @@ type Store struct {
 	dir  string
 	lock *folderLock // nil when reading only
 	read *sql.DB
-	id   store.Identity
+	id   atomic.Pointer[store.Identity]
 
 	mu       sync.Mutex // one write at a time
 	write    *sql.DB    // nil when reading only
@@ -78,7 +79,8 @@ func (s *Store) openToRead(ctx context.Context) (err error) {
 	if s.read, err = openReader(ctx, s.path()); err != nil {
 		return err
 	}
-	s.id, err = readIdentity(ctx, s.read)
+	id, err := readIdentity(ctx, s.read)
+	s.id.Store(&id)
 	return err
 }
 
@@ -104,7 +106,8 @@ func (s *Store) openToWrite(ctx context.Context, program string) (err error) {
 	if s.read, err = openReader(ctx, s.path()); err != nil {
 		return err
 	}
-	s.id, err = readIdentity(ctx, s.read)
+	id, err := readIdentity(ctx, s.read)
+	s.id.Store(&id)
 	return err
 }
 
@@ -156,7 +159,7 @@ func (s *Store) SetAddress(address string) error {
 }
 
 // Identity gives the installation's identity.
-func (s *Store) Identity(ctx context.Context) (store.Identity, error) { return s.id, ctx.Err() }
+func (s *Store) Identity(ctx context.Context) (store.Identity, error) { return *s.id.Load(), ctx.Err() }
 
 // Close releases the files and then the lock.
 func (s *Store) Close() error {

@@ -36,34 +36,35 @@ func behind(t testing.TB, s *Store, text string, args ...any) {
 	}
 }
 
-func TestStore(t *testing.T) {
-	storetest.Run(t, func(t *testing.T) storetest.Fresh {
-		dir := t.TempDir()
-		s := openTest(t, dir, Options{})
-		return storetest.Fresh{
-			Store: s,
-			Reopen: func(t *testing.T) store.Store {
-				if err := s.Close(); err != nil {
-					t.Fatal(err)
-				}
-				return openTest(t, dir, Options{})
-			},
-			FlipBody: func(t *testing.T, pos store.Position) {
-				var body []byte
-				if err := s.read.QueryRow("SELECT body FROM entry WHERE pos = ?", int64(pos)).Scan(&body); err != nil {
-					t.Fatal(err)
-				}
-				body[5] ^= 1
-				behind(t, s, "UPDATE entry SET body = ? WHERE pos = ?", body, int64(pos))
-			},
-			FlipBlob: func(t *testing.T, h journal.Hash) {
-				data, err := s.Blob(t.Context(), h)
-				if err != nil {
-					t.Fatal(err)
-				}
-				data[0] ^= 1
-				behind(t, s, "UPDATE blob SET data = ? WHERE hash = ?", data, h[:])
-			},
-		}
-	})
+func TestStore(t *testing.T)   { storetest.Run(t, fresh) }
+func TestReplica(t *testing.T) { storetest.RunReplica(t, fresh) }
+
+func fresh(t *testing.T) storetest.Fresh {
+	dir := t.TempDir()
+	s := openTest(t, dir, Options{})
+	return storetest.Fresh{
+		Store: s,
+		Reopen: func(t *testing.T) store.Store {
+			if err := s.Close(); err != nil {
+				t.Fatal(err)
+			}
+			return openTest(t, dir, Options{})
+		},
+		FlipBody: func(t *testing.T, pos store.Position) {
+			var body []byte
+			if err := s.read.QueryRow("SELECT body FROM entry WHERE pos = ?", int64(pos)).Scan(&body); err != nil {
+				t.Fatal(err)
+			}
+			body[5] ^= 1
+			behind(t, s, "UPDATE entry SET body = ? WHERE pos = ?", body, int64(pos))
+		},
+		FlipBlob: func(t *testing.T, h journal.Hash) {
+			data, err := s.Blob(t.Context(), h)
+			if err != nil {
+				t.Fatal(err)
+			}
+			data[0] ^= 1
+			behind(t, s, "UPDATE blob SET data = ? WHERE hash = ?", data, h[:])
+		},
+	}
 }
