@@ -75,16 +75,34 @@ func closer(a, b geo.Local, within quantity.Length) bool {
 // nothingLeft is the number of ranges beyond which a part of the scatter is lost in the last bit of the whole, e^-40 of it.
 const nothingLeft = 40
 
+// likeness is a scatter made ready for asking over and over how alike two places are.
+type likeness [3]struct{ variance, rangeM, reachM float64 }
+
+func (s Scatter) likeness() (l likeness) {
+	for i, part := range [...][2]quantity.Length{{s.Near, s.NearRange}, {s.Short, s.ShortRange}, {s.Long, s.LongRange}} {
+		if part[0] > 0 {
+			l[i].variance, l[i].rangeM, l[i].reachM = square(part[0].Metres()), part[1].Metres(), nothingLeft*part[1].Metres()
+		}
+	}
+	return l
+}
+
 // covariance of the ice at two places that far apart, in m2.
-func (s Scatter) covariance(distanceM float64) float64 {
+func (l *likeness) covariance(distanceM float64) float64 {
 	sum := 0.0
-	for _, part := range [...][2]quantity.Length{{s.Near, s.NearRange}, {s.Short, s.ShortRange}, {s.Long, s.LongRange}} {
-		if part[0] > 0 && distanceM <= nothingLeft*part[1].Metres() {
+	for i := range l {
+		if part := &l[i]; part.variance > 0 && distanceM <= part.reachM {
 			// (COVER-7)
-			sum += square(part[0].Metres()) * math.Exp(-distanceM/part[1].Metres())
+			sum += part.variance * math.Exp(-distanceM/part.rangeM)
 		}
 	}
 	return sum
+}
+
+// variance of the ice at a place, in m2.
+func (s Scatter) variance() float64 {
+	l := s.likeness()
+	return l.covariance(0)
 }
 
 // Hole is a hole that still counts, as effective thickness carried to now (see [Carry]).
@@ -98,7 +116,6 @@ type Field struct {
 	scatter   Scatter
 	reference float64     // m
 	holes     []Hole      // thickest first
-	shared    [][]float64 // lower triangle of the ice's covariance between holes, without the diagonal
 	factor    [][]float64 // lower triangle L of the holes' covariance
 	differ    []float64   // L^-1 (h - reference)
 }
@@ -116,7 +133,7 @@ func NewField(reference quantity.Length, holes []Hole, s Scatter) *Field {
 	for i, h := range f.holes {
 		at[i] = h.At
 	}
-	f.shared, f.factor = s.factor(at, nil)
+	f.factor = s.factor(at, nil)
 	return f.About(reference)
 }
 
@@ -124,7 +141,7 @@ func NewField(reference quantity.Length, holes []Hole, s Scatter) *Field {
 func (f *Field) About(reference quantity.Length) *Field {
 	g := *f
 	g.reference, g.differ = reference.Metres(), make([]float64, len(f.holes))
-	most := mostSurprise * math.Sqrt(f.scatter.covariance(0)+square(f.scatter.Hole.Metres()))
+	most := mostSurprise * math.Sqrt(f.scatter.variance()+square(f.scatter.Hole.Metres()))
 	for i, h := range f.holes {
 		// (COVER-12)
 		g.differ[i] = math.Max(-most, math.Min(most, h.Effective.Metres()-g.reference))
@@ -133,37 +150,53 @@ func (f *Field) About(reference quantity.Length) *Field {
 	return &g
 }
 
-// factor gives the lower triangle L of the covariance of holes, L L' = C, and what of C is the ice's own, less the
-// diagonal. With days told, each day's mean is left free.
-func (s Scatter) factor(at []geo.Local, day []string) (shared, factor [][]float64) {
+// factor gives the lower triangle L of the covariance of holes, L L' = C, four rows at a time. With days told, each day's
+// mean is left free.
+func (s Scatter) factor(at []geo.Local, day []string) [][]float64 {
 	n := len(at)
-	shared, factor = make([][]float64, n), make([][]float64, n)
-	all := make([]float64, n*n) // of both triangles
-	for i := range at {
-		shared[i], all = all[:i:i], all[i:]
-		for j := range i {
-			shared[i][j] = s.covariance(apartM(at[i], at[j]))
+	factor := make([][]float64, n)
+	all := make([]float64, n*(n+1)/2)
+	four, like := make([][4]float64, n), s.likeness()
+	entry := func(i, j int) float64 {
+		c := like.covariance(apartM(at[i], at[j]))
+		if day != nil && day[i] == day[j] {
+			c += dayVariance
 		}
-		row := all[: i+1 : i+1]
-		all = all[i+1:]
-		copy(row, shared[i])
-		rest := s.covariance(0) + square(s.Hole.Metres())
-		if day != nil {
-			rest += dayVariance
-			for j := range i {
-				if day[i] == day[j] {
-					row[j] += dayVariance
-				}
+		return c
+	}
+	whole := s.variance() + square(s.Hole.Metres())
+	if day != nil {
+		whole += dayVariance
+	}
+	for done := 0; done < n; done += 4 {
+		rows := min(4, n-done)
+		for j := range done {
+			for k := range rows {
+				four[j][k] = entry(done+k, j)
 			}
 		}
-		forward(factor[:i], row[:i])
-		for _, c := range row[:i] {
-			rest -= square(c)
+		forwardFour(factor, four[:done], 0)
+		for i := done; i < done+rows; i++ {
+			row := all[: i+1 : i+1]
+			all = all[i+1:]
+			rest := whole
+			for j := range done {
+				row[j] = four[j][i-done]
+				rest -= square(row[j])
+			}
+			for j := done; j < i; j++ {
+				row[j] = entry(i, j)
+				for k, known := range row[:j] {
+					row[j] -= float64(factor[j][k] * known)
+				}
+				row[j] /= factor[j][j]
+				rest -= square(row[j])
+			}
+			row[i] = math.Sqrt(math.Max(rest, leastVariance))
+			factor[i] = row
 		}
-		row[i] = math.Sqrt(math.Max(rest, leastVariance))
-		factor[i] = row
 	}
-	return shared, factor
+	return factor
 }
 
 // forward replaces v by L^-1 v.
@@ -182,13 +215,12 @@ func forward(l [][]float64, v []float64) {
 	}
 }
 
-// forwardFour is [forward] of four columns at once, of which the rows before from are done. It keeps the processor busy where
-// one column waits for itself. Each is worked out in the very order of [forward], so that both give the same bits.
+// forwardFour is [forward] of four columns at once whose rows before from are nought. It keeps the processor busy where one
+// column waits for itself.
 func forwardFour(l [][]float64, v [][4]float64, from int) {
 	for i := from; i < len(v); i++ {
-		row := l[i]
-		at, known := &v[i], v[:i]
-		row = row[:i+1]
+		at, known := &v[i], v[from:i]
+		row := l[i][from : i+1]
 		x0, x1, x2, x3 := at[0], at[1], at[2], at[3]
 		var y0, y1, y2, y3 float64
 		for k := 1; k < len(known); k += 2 {
@@ -202,14 +234,14 @@ func forwardFour(l [][]float64, v [][4]float64, from int) {
 			y2 -= float64(b * q[2])
 			y3 -= float64(b * q[3])
 		}
-		if i%2 == 1 {
-			a, p := row[i-1], &known[i-1]
+		if n := len(known); n%2 == 1 {
+			a, p := row[n-1], &known[n-1]
 			x0 -= float64(a * p[0])
 			x1 -= float64(a * p[1])
 			x2 -= float64(a * p[2])
 			x3 -= float64(a * p[3])
 		}
-		d := row[i]
+		d := row[len(known)]
 		*at = [4]float64{(x0 + y0) / d, (x1 + y1) / d, (x2 + y2) / d, (x3 + y3) / d}
 	}
 }
@@ -240,43 +272,48 @@ type Weighed map[geo.Local][]float64
 
 // Weigh prepares the answers at many places at less cost than asking [Field.At] at each, and least at the field's own
 // holes. References do not matter to the weights: what one field weighed serves every [Field.About] of it.
+//
+// At hole j the covariance c of the ice with the holes is column j of C = L L', less the variance H of a hole on the
+// diagonal. So the rows before j of L^-1 c are row j of L itself, and of c these leave L_ij L_jj in each later row i,
+// L_jj^2 - H in row j.
 func (f *Field) Weigh(places []geo.Local) Weighed {
 	n := len(f.holes)
 	own := make(map[geo.Local]int, n)
 	for i, h := range f.holes {
 		own[h.At] = i
 	}
-	first := func(p geo.Local) int { // hole from which on the weights must be worked out
-		if j, ok := own[p]; ok {
-			return j
-		}
-		return 0
-	}
+	first := func(p geo.Local) int { return own[p] } // hole from which on the weights must be worked out
 	places = slices.SortedFunc(slices.Values(places), func(a, b geo.Local) int { return cmp.Compare(first(a), first(b)) })
-	out := make(Weighed, len(places))
+	out, like := make(Weighed, len(places)), f.scatter.likeness()
 	four, all := make([][4]float64, n), make([]float64, n*len(places))
 	for group := range slices.Chunk(places, 4) {
 		from := first(group[0])
 		for k, p := range group {
 			j, known := own[p]
-			for i, h := range f.holes {
-				switch {
-				case known && i < from: // the factor's own row came about like this
-					four[i][k] = f.factor[j][i]
-				case known && i < j:
-					four[i][k] = f.shared[j][i]
-				case known && i > j:
-					four[i][k] = f.shared[i][j]
-				default:
-					four[i][k] = f.scatter.covariance(apartM(h.At, p))
+			if !known {
+				for i, h := range f.holes {
+					four[i][k] = like.covariance(apartM(h.At, p))
 				}
+				continue
+			}
+			for i := from; i < j; i++ {
+				four[i][k] = 0
+			}
+			l := f.factor[j][j]
+			four[j][k] = square(l) - square(f.scatter.Hole.Metres())
+			for i := j + 1; i < n; i++ {
+				four[i][k] = float64(f.factor[i][j] * l)
 			}
 		}
 		forwardFour(f.factor, four, from)
 		for k, p := range group {
 			w := all[:n:n]
 			all = all[n:]
-			for i := range w {
+			j := 0
+			if i, known := own[p]; known {
+				j = copy(w, f.factor[i][:i])
+			}
+			for i := j; i < n; i++ {
 				w[i] = four[i][k]
 			}
 			out[p] = w
@@ -295,9 +332,9 @@ func (f *Field) AtWeighed(p geo.Local, within quantity.Length, weighed Weighed) 
 
 // weights gives what each hole, less the thicker ones, says at a place.
 func (f *Field) weights(p geo.Local) []float64 {
-	w := make([]float64, len(f.holes))
+	w, like := make([]float64, len(f.holes)), f.scatter.likeness()
 	for i, h := range f.holes {
-		w[i] = f.scatter.covariance(apartM(h.At, p))
+		w[i] = like.covariance(apartM(h.At, p))
 	}
 	forward(f.factor, w)
 	return w
@@ -305,7 +342,7 @@ func (f *Field) weights(p geo.Local) []float64 {
 
 // spot tells the field at a place from the weights there; see [Field.At].
 func (f *Field) spot(w []float64, p geo.Local, within quantity.Length) Spot {
-	mean, variance := f.reference, f.scatter.covariance(0)
+	mean, variance := f.reference, f.scatter.variance()
 	low, first, counted := mean-lowSigma*math.Sqrt(variance), true, within == 0
 	for i := range w {
 		// (COVER-8)

@@ -88,7 +88,7 @@ func (s Scatter) unlikely(at []geo.Local, day []string, about []float64) (cost, 
 		days[d] = true
 	}
 	n := len(at) - len(days)
-	_, l := s.factor(at, day)
+	l := s.factor(at, day)
 	z := slices.Clone(about)
 	forward(l, z)
 	logs, squares := 0.0, 0.0

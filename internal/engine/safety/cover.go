@@ -1,7 +1,9 @@
 package safety
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"time"
 
 	"icehand/internal/base/geo"
@@ -43,29 +45,24 @@ type Basis struct {
 // crackEnds are the hazards whose first report ends the worth of a reading beside them.
 var crackEnds = map[string]bool{"ridge": true, "crack": true, "open_water": true}
 
-// ends keeps of each reading whether something ended its worth, which does not depend on the place asked about.
-type ends map[*lake.IceReading]ending
-
+// ending is whether and why something ended the worth of a reading, which does not depend on the place asked about.
 type ending struct {
-	why  icecover.Cause
-	aged bool
+	why   icecover.Cause
+	aged  bool
+	known bool // worked out
 }
 
 // aged tells whether a reading no longer counts, and why.
-func (q *iceQuestion) aged(r judged) (icecover.Cause, bool) {
-	e, known := q.ends[r.IceReading]
-	if !known {
+func (q *iceQuestion) aged(r *judged) (icecover.Cause, bool) {
+	if e := r.ending; !e.known {
 		e.why, e.aged = q.ended(r)
-		if q.ends == nil {
-			q.ends = ends{}
-		}
-		q.ends[r.IceReading] = e
+		e.known = true
 	}
-	return e.why, e.aged
+	return r.ending.why, r.ending.aged
 }
 
 // ended works out what [iceQuestion.aged] keeps.
-func (q *iceQuestion) ended(r judged) (icecover.Cause, bool) {
+func (q *iceQuestion) ended(r *judged) (icecover.Cause, bool) {
 	events := q.in.Cover.Events
 	for _, h := range q.in.Hazards {
 		if h.Supersedes == noHazard && crackEnds[h.What] && len(h.Points) > 0 && h.When.After(r.When) && quantity.Length(h.Distance(r.At)) <= crackNear {
@@ -139,7 +136,8 @@ func (q *iceQuestion) zoneField(zone icecover.Zone) *zoneField {
 	trail := c.Columns[zone].Trail
 	z := &zoneField{least: quantity.Length(math.Inf(1)), made: map[quantity.Length]*icecover.Field{}}
 	var holes []icecover.Hole
-	for _, r := range q.list {
+	for i := range q.list {
+		r := &q.list[i]
 		if !r.known || r.When.After(q.in.Now) && inDoubt(r.IceReading, q.in.Now) || c.Zone(r.At) != zone {
 			continue
 		}
@@ -167,11 +165,11 @@ type Figures struct {
 	in     IceInput
 	list   []judged
 	fields fields
-	ends   ends
-	about  []judged    // of the place asked about last, to save making it anew
-	places []geo.Local // of list, apart since they are asked for over and over
-	boxes  []boxed     // hazards in force, with all that is within reach of them
-	ready  bool        // the holes of today are weighed
+	asked  iceQuestion
+	about  []judged // of the place asked about last, to save making it anew
+	byEast []int    // the list from west to east
+	boxes  []boxed  // hazards in force, with all that is within reach of them
+	ready  bool     // the holes of today are weighed
 	done   map[*lake.IceReading]figure
 }
 
@@ -183,14 +181,14 @@ type figure struct {
 // NewFigures prepares the figures. Of in, only time, zone, readings, hazards and cover are used.
 func NewFigures(in IceInput) *Figures {
 	mustHaveZone(in.Zone)
-	return &Figures{in: in, list: judge(in.Readings, in.Zone, in.Now), fields: fields{}, ends: ends{}, done: map[*lake.IceReading]figure{}}
+	return &Figures{in: in, list: judge(in.Readings, in.Zone, in.Now), fields: fields{}, done: map[*lake.IceReading]figure{}}
 }
 
-// question is one about the ice at a place, which shares what does not depend on the place.
+// question is one about the ice at a place, which shares what does not depend on the place, until the next is asked.
 func (f *Figures) question(at geo.Local) *iceQuestion {
-	q := &iceQuestion{in: f.in, list: f.list, fields: f.fields, ends: f.ends}
-	q.in.At = at
-	return q
+	f.asked = iceQuestion{in: f.in, list: f.list, fields: f.fields, counted: f.asked.counted[:0]}
+	f.asked.in.At = at
+	return &f.asked
 }
 
 // prepare works out together what At would work out one by one: what ended the worth of each reading, the hazards' reach,
@@ -199,8 +197,10 @@ func (f *Figures) prepare() {
 	f.ready = true
 	places := map[icecover.Zone][]geo.Local{}
 	q := f.question(geo.Local{})
-	for _, r := range f.list {
-		f.places = append(f.places, r.At)
+	f.byEast = make([]int, len(f.list))
+	for i := range f.list {
+		r := &f.list[i]
+		f.byEast[i] = i
 		q.aged(r)
 		q.zoneField(f.in.Cover.Zone(r.At))
 		if r.timed == missNone && r.known && r.state == "" {
@@ -208,6 +208,7 @@ func (f *Figures) prepare() {
 			places[zone] = append(places[zone], r.At)
 		}
 	}
+	slices.SortFunc(f.byEast, func(a, b int) int { return cmp.Compare(f.list[a].At.E, f.list[b].At.E) })
 	for zone, list := range places {
 		z := q.zoneField(zone)
 		z.asked = z.field.Weigh(list)
@@ -248,9 +249,14 @@ func (f *Figures) At(r *lake.IceReading) (quantity.Length, bool) {
 func (f *Figures) near(p geo.Local) []judged {
 	const m = float64(flowNear)
 	f.about = f.about[:0]
-	for i := range f.places {
-		if at := &f.places[i]; math.Abs(at.E-p.E) <= m && math.Abs(at.N-p.N) <= m {
-			f.about = append(f.about, f.list[i])
+	first, _ := slices.BinarySearchFunc(f.byEast, p.E-m, func(i int, e float64) int { return cmp.Compare(f.list[i].At.E, e) })
+	for _, i := range f.byEast[first:] {
+		r := &f.list[i]
+		if r.At.E > p.E+m {
+			break
+		}
+		if math.Abs(r.At.N-p.N) <= m {
+			f.about = append(f.about, *r)
 		}
 	}
 	return f.about

@@ -34,7 +34,7 @@ func figurePlainly(in IceInput, of *lake.IceReading) (quantity.Length, bool) {
 			}
 		}
 	}
-	aged := func(r judged) bool { _, aged := (&iceQuestion{in: in}).ended(r); return aged }
+	aged := func(r judged) bool { _, aged := (&iceQuestion{in: in}).ended(&r); return aged }
 	least, read := quantity.Length(math.Inf(1)), false
 	for _, r := range list {
 		counts := !inDoubt(r.IceReading, in.Now) && age(r.When, in.Now) <= dropAfter && sameDay(r.When, in.Now, in.Zone) && r.At.Distance(in.At) <= spacing && !aged(r)
@@ -66,7 +66,7 @@ func figurePlainly(in IceInput, of *lake.IceReading) (quantity.Length, bool) {
 	return min(least, icecover.NewField(reference, holes, icecover.UsualScatter()).At(in.At, readingSpacing).Low), true
 }
 
-// Working out the figures of all holes together changes none of them: not by a hundredth of what [below] tells apart.
+// Working out the figures of all holes together changes none of them: not by a thousandth of a millimetre.
 func TestFiguresTogetherAndOneByOne(t *testing.T) {
 	rng := num.NewStream(11, "figures")
 	asked, told, lower := 0, 0, 0

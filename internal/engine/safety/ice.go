@@ -108,7 +108,6 @@ type iceQuestion struct {
 	in      IceInput
 	list    []judged
 	fields  fields
-	ends    ends
 	inside  []*lake.Hazard // whose buffer the place lies in
 	counted []judged
 	crack   ice.Crack
@@ -242,7 +241,7 @@ func (q *iceQuestion) misses(r *judged, d, spacing quantity.Length) miss {
 		return r.timed
 	case d > spacing:
 		return missFar
-	case q.ages(*r):
+	case q.ages(r):
 		return missAged
 	case slices.ContainsFunc(q.inside, func(h *lake.Hazard) bool { return h.Distance(r.At) > 0 }):
 		return missOutside
@@ -251,7 +250,7 @@ func (q *iceQuestion) misses(r *judged, d, spacing quantity.Length) miss {
 }
 
 // ages tells whether something ended the worth of a reading, and keeps what.
-func (q *iceQuestion) ages(r judged) bool {
+func (q *iceQuestion) ages(r *judged) bool {
 	why, aged := q.aged(r)
 	if aged {
 		q.aging = why

@@ -35,6 +35,7 @@ type judged struct {
 	state     string          // what bars a figure: layered, grey, rotten, not_floating; or halves it: wet_crack, current; "": none told
 	wet       bool            // slush or water on the ice
 	recent    bool            // of the last week, or a clock a little ahead
+	ending    *ending         // what ended its worth, once asked
 	timed     miss            // why its time keeps it from counting now; missNone: it does not
 }
 
@@ -53,18 +54,17 @@ func age(when, now time.Time) time.Duration { return max(0, now.Sub(when)) }
 // in, since it is entered when it changes; without one all the ice counts as white.
 func judge(readings []*lake.IceReading, zone *time.Location, now time.Time) []judged {
 	today := dayOf(now, zone)
-	var out []judged
-	var days []int
+	out, days, endings := make([]judged, 0, len(readings)), make([]int, 0, len(readings)), make([]ending, len(readings))
 	type told struct {
 		at    geo.Local
 		white quantity.Length
 		share float64
 	}
 	whites := map[int][]told{} // by day
-	for _, r := range readings {
+	for i, r := range readings {
 		if usable(r) {
 			day := dayOf(r.When, zone)
-			j := judged{IceReading: r, recent: age(r.When, now) <= dropAfter}
+			j := judged{IceReading: r, recent: age(r.When, now) <= dropAfter, ending: &endings[i]}
 			switch {
 			case inDoubt(r, now):
 				j.timed = missClock

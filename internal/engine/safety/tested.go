@@ -28,7 +28,8 @@ func TestedAlong(line []geo.Local, in IceInput) Tested {
 	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone, in.Now)}
 	out := Tested{Spacing: readingSpacing}
 	var holes []geo.Local
-	for _, r := range q.list {
+	for i := range q.list {
+		r := &q.list[i]
 		if _, aged := q.aged(r); !aged && !inDoubt(r.IceReading, in.Now) && sameDay(r.When, in.Now, in.Zone) && r.state == "" {
 			holes = append(holes, r.At)
 		}
@@ -77,7 +78,8 @@ func ReadPlaces(in IceInput) []ReadPlace {
 	mustHaveZone(in.Zone)
 	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone, in.Now)}
 	var out []ReadPlace
-	for _, r := range q.list {
+	for i := range q.list {
+		r := &q.list[i]
 		if _, aged := q.aged(r); aged || inDoubt(r.IceReading, in.Now) || age(r.When, in.Now) > dropAfter {
 			continue
 		}
