@@ -14,6 +14,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -105,10 +106,12 @@ func TestWordsLintFinds(t *testing.T) {
 	}
 }
 
+var madeUp = sync.OnceValues(func() (*sim.Demo, error) { return sim.NewDemo(15) })
+
 // madeUpLake is the demo with its clock and scout.
 func madeUpLake(t *testing.T) *sim.Demo {
 	t.Helper()
-	demo, err := sim.NewDemo(15)
+	demo, err := madeUp()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -155,6 +158,9 @@ func TestNoPageApproves(t *testing.T) {
 	}
 }
 
+// surfaces keeps the lake's depth surfaces for all hours: they are worked out once.
+var surfaces mem.Shelf
+
 // pagesAt gives the pages of the demo at an hour; without filled, of an empty record.
 func pagesAt(t *testing.T, demo *sim.Demo, now time.Time, filled bool) (http.Handler, geo.Position) {
 	t.Helper()
@@ -165,7 +171,7 @@ func pagesAt(t *testing.T, demo *sim.Demo, now time.Time, filled bool) (http.Han
 		}
 	}
 	at := demo.Lake.Frame.Local(demo.Scout)
-	d, err := desk.Open(t.Context(), st, desk.Options{Seed: 15, Clock: func() time.Time { return now }, Position: func(now time.Time) advise.Place {
+	d, err := desk.Open(t.Context(), st, desk.Options{Seed: 15, Clock: func() time.Time { return now }, Recall: surfaces.Recall, Keep: surfaces.Keep, Position: func(now time.Time) advise.Place {
 		return advise.Place{At: at, Known: true, Accuracy: 4 * quantity.Metre, Fixed: now}
 	}})
 	if err != nil {

@@ -23,6 +23,9 @@ import (
 	"icehand/internal/trade/lake"
 )
 
+// surfaces keeps depth surfaces for all tests: those of one lake are worked out once.
+var surfaces mem.Shelf
+
 // bench is a desk on a square lake of 6 km, its middle at the origin, 11 m deep, with a clock that the test turns.
 type bench struct {
 	*Desk
@@ -68,7 +71,7 @@ func newBench(t *testing.T) *bench {
 }
 
 func (b *bench) open() {
-	d, err := Open(b.ctx, b.store, Options{Clock: func() time.Time { return b.now }, Seed: 1, Position: func(time.Time) advise.Place { return b.here }})
+	d, err := Open(b.ctx, b.store, Options{Clock: func() time.Time { return b.now }, Seed: 1, Recall: surfaces.Recall, Keep: surfaces.Keep, Position: func(time.Time) advise.Place { return b.here }})
 	b.must(err)
 	b.Desk = d
 }

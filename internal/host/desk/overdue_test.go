@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -17,10 +18,13 @@ import (
 	"icehand/internal/trade/journal"
 )
 
+// madeUp makes the demo's journal once for all tests; each fills its own store from it.
+var madeUp = sync.OnceValues(func() (*sim.Demo, error) { return sim.NewDemo(15) })
+
 // planned is the made-up lake with a plan for 15 January, ashore by 16:30, and a clock that can be moved.
 func planned(t *testing.T) (d *Desk, st store.Store, now *time.Time, people []uuid.UUID) {
 	t.Helper()
-	demo, err := sim.NewDemo(15)
+	demo, err := madeUp()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -30,7 +34,7 @@ func planned(t *testing.T) (d *Desk, st store.Store, now *time.Time, people []uu
 		t.Fatal(err)
 	}
 	now = &at
-	if d, err = Open(t.Context(), st, Options{Clock: func() time.Time { return *now }}); err != nil {
+	if d, err = Open(t.Context(), st, Options{Clock: func() time.Time { return *now }, Recall: surfaces.Recall, Keep: surfaces.Keep}); err != nil {
 		t.Fatal(err)
 	}
 	err = d.LeaveAshore(t.Context(), Act{}, PlanText{Day: "2026-01-15", CheckIn: 180, Sealed: "A: 47.91234, -45.01234\nB: 47.9, -45",
@@ -76,7 +80,7 @@ func TestOverdueDay(t *testing.T) {
 			x := d
 			if who == "started anew" {
 				var err error
-				if x, err = Open(context.Background(), st, Options{Clock: func() time.Time { return at }}); err != nil {
+				if x, err = Open(context.Background(), st, Options{Clock: func() time.Time { return at }, Recall: surfaces.Recall, Keep: surfaces.Keep}); err != nil {
 					t.Fatal(err)
 				}
 			}

@@ -133,7 +133,7 @@ func madeUpDays(t *testing.T, n int) (d *desk.Desk, days []journal.Day, truth []
 	if _, err := st.Append(t.Context(), drafts); err != nil {
 		t.Fatal(err)
 	}
-	d, err = desk.Open(t.Context(), st, desk.Options{Clock: func() time.Time { return now.Add(6 * time.Hour) }})
+	d, err = desk.Open(t.Context(), st, desk.Options{Clock: func() time.Time { return now.Add(6 * time.Hour) }, Recall: surfaces.Recall, Keep: surfaces.Keep})
 	if err != nil {
 		t.Fatal(err)
 	}

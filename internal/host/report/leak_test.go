@@ -30,6 +30,9 @@ import (
 
 var madeUp = sync.OnceValues(func() (*sim.Demo, error) { return sim.NewDemo(15) })
 
+// surfaces keeps the lake's depth surfaces for all tests: they are worked out once.
+var surfaces mem.Shelf
+
 // site is the made-up lake's record with its pages, at the demo's hour moved on by so much. The returned clock may be moved.
 func site(t testing.TB) (*desk.Desk, http.Handler, *time.Time) {
 	t.Helper()
@@ -42,7 +45,7 @@ func site(t testing.TB) (*desk.Desk, http.Handler, *time.Time) {
 	if err := demo.Fill(context.Background(), st); err != nil {
 		t.Fatal(err)
 	}
-	d, err := desk.Open(context.Background(), st, desk.Options{Clock: func() time.Time { return now }})
+	d, err := desk.Open(context.Background(), st, desk.Options{Clock: func() time.Time { return now }, Recall: surfaces.Recall, Keep: surfaces.Keep})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -39,6 +39,9 @@ var update = flag.Bool("update", false, "write the reference screenshots anew")
 // madeUp makes the demo's journal once for all tests; each fills its own store from it.
 var madeUp = sync.OnceValues(func() (*sim.Demo, error) { return sim.NewDemo(15) })
 
+// surfaces keeps the lake's depth surfaces for all tests: they are worked out once.
+var surfaces mem.Shelf
+
 // demoDesk is a desk on the made-up lake, with a scout who walks where he is sent and a clock that can be moved.
 type demoDesk struct {
 	*desk.Desk
@@ -62,7 +65,7 @@ func newDeskOn(t testing.TB, told bool) *demoDesk {
 		t.Fatal(err)
 	}
 	d := &demoDesk{now: demo.Now, at: demo.Lake.Frame.Local(demo.Scout)}
-	o := desk.Options{Seed: 15, Clock: func() time.Time { d.mu.Lock(); defer d.mu.Unlock(); return d.now }}
+	o := desk.Options{Seed: 15, Clock: func() time.Time { d.mu.Lock(); defer d.mu.Unlock(); return d.now }, Recall: surfaces.Recall, Keep: surfaces.Keep}
 	if told {
 		o.Follow = d.follow
 		o.Position = func(now time.Time) advise.Place {

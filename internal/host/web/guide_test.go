@@ -208,14 +208,17 @@ func TestHoursThatEndTheDay(t *testing.T) {
 
 // Outside the years of the magnetic model the pages tell the true bearing and why there is none by compass.
 func TestPagesOutsideTheMagneticModel(t *testing.T) {
-	_, _, s := demo(t, true)
+	s, err := madeUp()
+	if err != nil {
+		t.Fatal(err)
+	}
 	st := newStore(s.Now)
 	if err := s.Fill(t.Context(), st); err != nil {
 		t.Fatal(err)
 	}
 	at := s.Lake.Frame.Local(s.Scout)
 	later := s.Now.AddDate(5, 0, 0)
-	d, err := desk.Open(t.Context(), st, desk.Options{Seed: 15, Clock: func() time.Time { return later }, Position: func(now time.Time) advise.Place {
+	d, err := desk.Open(t.Context(), st, desk.Options{Seed: 15, Clock: func() time.Time { return later }, Recall: surfaces.Recall, Keep: surfaces.Keep, Position: func(now time.Time) advise.Place {
 		return advise.Place{At: at, Known: true, Accuracy: 4 * quantity.Metre, Fixed: now}
 	}})
 	if err != nil {

@@ -31,6 +31,9 @@ func newStore(made time.Time) store.Store {
 // madeUp makes the demo's journal once for all tests; each fills its own store from it.
 var madeUp = sync.OnceValues(func() (*sim.Demo, error) { return sim.NewDemo(15) })
 
+// surfaces keeps the lake's depth surfaces for all tests: they are worked out once.
+var surfaces mem.Shelf
+
 // demo gives the made-up lake's desk and its pages. Without told, the desk knows no place but what forms carry.
 func demo(t *testing.T, told bool) (*desk.Desk, http.Handler, *sim.Demo) {
 	t.Helper()
@@ -42,7 +45,7 @@ func demo(t *testing.T, told bool) (*desk.Desk, http.Handler, *sim.Demo) {
 	if err := s.Fill(t.Context(), st); err != nil {
 		t.Fatal(err)
 	}
-	o := desk.Options{Seed: 15, Clock: func() time.Time { return s.Now }}
+	o := desk.Options{Seed: 15, Clock: func() time.Time { return s.Now }, Recall: surfaces.Recall, Keep: surfaces.Keep}
 	if told {
 		at := s.Lake.Frame.Local(s.Scout)
 		o.Position = func(now time.Time) advise.Place {
