@@ -45,8 +45,8 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 			}
 			view.Open = append(view.Open, open)
 		}
-		if line := standing(d, v); line != "" && (view.Done == nil || view.Done.Warn == "") { // there is room for one of the two
-			view.Open = append(view.Open, optionLink{Word: line, Href: "/tally"})
+		if line := standing(d, v); line != "" {
+			view.Step.Stands = &optionLink{Word: line, Href: "/tally"}
 		}
 		if len(view.Asks) > 0 && view.Done != nil { // said in one breath: there is room for one box
 			view.Asks[0].Icon, view.Asks[0].Done = view.Done.Icon, view.Done.Word

@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"github.com/a-h/templ"
+
+	"icehand/internal/host/desk"
 )
 
 // frameView is what surrounds every page.
@@ -34,6 +36,7 @@ type stripView struct {
 type navItem struct {
 	Word, Path string
 	Here, Wide bool
+	Mark       string // what stands there and is no act's answer; the item bears a mark
 }
 
 // navigation lists the pages in their fixed places.
@@ -58,10 +61,21 @@ func (h *handler) frame(r *http.Request, v *visit, title string, body templ.Comp
 		f.Refresh = "30"
 	}
 	for _, n := range h.entries() {
-		n.Here = n.Path == v.path
+		if n.Here = n.Path == v.path; n.Path == "/people" {
+			n.Mark = h.stands(r, v)
+		}
 		f.Nav = append(f.Nav, n)
 	}
 	return framePage(f, body)
+}
+
+// stands says what bears on everybody today: limits reached, rules broken, fish put back that are a reason to leave.
+func (h *handler) stands(r *http.Request, v *visit) (line string) {
+	_ = h.Desk.Read(r.Context(), func(d desk.View) error { // its failure shows in the page itself
+		line = standing(d, v)
+		return nil
+	})
+	return line
 }
 
 // strip says the turn-back time for the top of the page.

@@ -1,7 +1,6 @@
 package web
 
 import (
-	"encoding/json"
 	"fmt"
 	"math"
 	"net/http"
@@ -16,7 +15,6 @@ import (
 	"icehand/internal/engine/sounder"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
-	"icehand/internal/trade/journal"
 	"icehand/internal/trade/lake"
 	"icehand/internal/trade/party"
 )
@@ -44,6 +42,7 @@ type stepView struct {
 	Row              rowView // the first alternative
 	Trouble          string  // why there is no step
 	Notes            []string
+	Stands           *optionLink  // limits and fish put back; on phones the mark on People stands for it
 	Answers          []say.Answer // the ten, behind one tap
 	NotThere         []field      // rules the place out; nil when the step leads nowhere
 	Rods             []rowView
@@ -159,70 +158,16 @@ func (v *visit) step(s advise.Step, t say.StepText) stepView {
 	return out
 }
 
-// shownStep is what the journal keeps of a step that was shown: whole numbers and words only.
-type shownStep struct {
-	Do       advise.Action  `json:"do"`
-	Hole     string         `json:"hole,omitempty"`
-	To       *journal.Point `json:"to,omitempty"`
-	Sentence string         `json:"sentence"`
-	Reason   string         `json:"reason"`
-	OddsPPM  int64          `json:"odds_ppm"`
-	WaitS    int64          `json:"wait_s"`
-	MinutesS int64          `json:"cost_s"`
-	TurnBack int64          `json:"turn_back"`
-	Second   string         `json:"second,omitempty"`      // verdict on the second target, when it stood beside the step
-	SecondIs string         `json:"second_text,omitempty"` // its words
-	PaysPPM  int64          `json:"second_pays_ppm,omitempty"`
-}
-
-// same tells whether two shown steps are one call: the same thing to do at the same place, and the same word on the second
-// target.
-func (s shownStep) same(o shownStep) bool {
-	const near = 50 // 1e-7 degree, about half a metre
-	if s.Do != o.Do || s.Hole != o.Hole || s.Second != o.Second || (s.To == nil) != (o.To == nil) {
-		return false
-	}
-	return s.To == nil || abs(s.To.Lat-o.To.Lat) < near && abs(s.To.Lon-o.To.Lon) < near
-}
-
-func abs(x int64) int64 { return max(x, -x) }
-
 // journalAdvice records a step that is about to be shown, once as long as the call stays the same. A store that cannot
 // take it does not keep the guide from seeing it.
 func (h *handler) journalAdvice(r *http.Request, s advise.Step, t say.StepText) {
 	h.advised.Lock()
 	defer h.advised.Unlock()
-	shown := shownStep{Do: s.Do, Sentence: t.Sentence, Reason: t.Reason, OddsPPM: int64(math.Round(s.Odds.P * 1e6)),
-		WaitS: int64(s.Odds.Wait.Seconds()), MinutesS: int64(math.Round(s.Cost.Minutes * 60))}
+	shown := desk.Shown{Sentence: t.Sentence, Reason: t.Reason}
 	if t.Second.Soon {
 		shown.Second, shown.SecondIs, shown.PaysPPM = string(s.Second.Verdict), t.Second.Short, int64(math.Round(s.Second.Best.Pays*1e6))
 	}
-	if s.Hole != uuid.Nil {
-		shown.Hole = s.Hole.String()
-	}
-	var last shownStep
-	err := h.Desk.Read(r.Context(), func(d desk.View) error {
-		if s.Do == advise.Drill || s.Do == advise.Look || s.Do == advise.Move {
-			shown.To = journal.PointOf(d.Lake.Frame.Position(s.To))
-		}
-		for i := len(d.Party.Advised) - 1; i >= 0; i-- {
-			if a := d.Party.Advised[i]; a.Question == "next" {
-				if journal.DayOf(a.When, d.Lake.Zone) == d.Today {
-					_ = json.Unmarshal(a.Answer, &last) // an answer of another shape is a different one
-				}
-				break
-			}
-		}
-		return nil
-	})
-	if err != nil || shown.same(last) {
-		return
-	}
-	answer, err := json.Marshal(shown)
-	if err == nil {
-		err = h.Desk.Advised(r.Context(), "next", s.Seed, s.Budget, answer)
-	}
-	if err != nil {
+	if err := h.Desk.JournalStep(r.Context(), s, shown); err != nil {
 		h.Log.Warn("Advice shown could not be journaled", "cause", err)
 	}
 }

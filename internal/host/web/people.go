@@ -30,6 +30,7 @@ type peopleView struct {
 	Open    bool       // the roll call is open
 	Sweep   string     // id of who comes last, as told last
 	Loud    []string   // whose reports contradict, who is out of sight
+	Stands  string     // limits reached and fish put back that bear on all of them
 	Moved   string     // the party has moved since the last head count
 	All     string     // All 6
 	Lines   string
@@ -112,6 +113,7 @@ func (h *handler) people(w http.ResponseWriter, r *http.Request, v *visit) error
 // fill says who is out, what each has kept, and what still needs a name.
 func (view *peopleView) fill(d desk.View, v *visit) {
 	tally, sheet := d.Party.Tally(d.Today), d.Sheet(d.Today, d.Now)
+	view.Stands = standing(d, v)
 	view.Rules, view.Phones = say.Law(sheet.Law)+" "+say.CheckRules, v.voice.Phones(sheet)
 	where := map[uuid.UUID]party.Whereabouts{}
 	on := 0
