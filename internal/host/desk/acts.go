@@ -320,13 +320,18 @@ func (d *Desk) Fish(ctx context.Context, x FishAct) error {
 	})
 }
 
-// NameFish gives a fish to a guest. The change leaves a trace.
+// NameFish gives a fish to a guest, and weighs it anew. The change leaves a trace.
 func (d *Desk) NameFish(ctx context.Context, a Act, fish, guest uuid.UUID, why string) error {
-	raw, err := json.Marshal(guest)
-	if err != nil {
-		return fmt.Errorf("desk: naming a fish: %w", err)
-	}
-	return d.Amend(ctx, a, fish, map[string]json.RawMessage{"guest": raw}, why)
+	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
+		set := map[string]any{"guest": guest}
+		if f := d.ledger.Find(fish); f != nil && f.Kept {
+			set["flag"] = d.flagFor(f, guest)
+		}
+		return d.amend(ctx, a, fish, set, why)
+	})
 }
 
 // Amend corrects fields of an entry.

@@ -359,4 +359,3 @@ func (v View) HoleBudget(day journal.Day) (drill, drilled, ice quantity.Length, 
 	}
 	return drill, quantity.Length(len(v.Lake.HolesOn(day))) * ice, ice, from
 }
-

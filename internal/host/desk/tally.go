@@ -30,18 +30,28 @@ func (d *Desk) weighed(a Act, b *journal.Fish) {
 	if v := law.Newest(); v != nil {
 		b.Rules = v.ID
 	}
-	if !b.Kept || b.Flag != "" || len(law.Versions) == 0 {
-		return
+	if b.Kept && b.Flag == "" {
+		b.Flag = d.flag(a.At, b.Guest, b.Species, lengthOfFish(b), true, int(b.Count), 0)
 	}
-	s := d.ledger.Day(day, a.At, law, d.id.Journal)
-	row, against := s.Landing(b.Guest, b.Species, lengthOfFish(b))
-	against = slices.DeleteFunc(against, func(f rules.Finding) bool { return f.Code == "unmeasured" })
+}
+
+// flag says what the law has against keeping fish of a person; "" when nothing. Of them, counted are in the person's count already; a limit
+// binds only whoever is named. The caller holds mu.
+func (d *Desk) flag(at time.Time, person uuid.UUID, species string, length quantity.Length, kept bool, count, counted int) string {
+	day := journal.DayOf(at, d.lake.Zone)
+	law := d.shelf.On(day)
+	if !kept || len(law.Versions) == 0 {
+		return ""
+	}
+	row, against := d.ledger.Day(day, at, law, d.id.Journal).Landing(person, species, length)
+	against = slices.DeleteFunc(against, func(f rules.Finding) bool { return f.Code == "unmeasured" || f.Code == "over_large" && counted > 0 })
 	switch {
 	case len(against) > 0:
-		b.Flag = against[0].Text
-	case row.Limited && row.Left < int(b.Count):
-		b.Flag = "kept beyond the limit: " + row.Binding.String()
+		return against[0].Text
+	case row.Limited && row.Left+counted < count:
+		return "kept beyond the limit: " + row.Binding.String()
 	}
+	return ""
 }
 
 // HoldAct is what came into or left what a person holds.
@@ -137,13 +147,18 @@ func (d *Desk) Reassign(ctx context.Context, a Act, fish, to uuid.UUID, why stri
 		if d.log.Find(a.ID) != nil { // a repeat of this act
 			return nil
 		}
-		if d.ledger.Find(fish) == nil {
+		f := d.ledger.Find(fish)
+		if f == nil {
 			return fault.New(fault.NotFound, "Choose a fish of the tally.", "that fish is not on record")
 		}
 		if d.party.Guest(to) == nil {
 			return fault.New(fault.NotFound, "Choose somebody of the day.", "that person is not on record")
 		}
-		return d.amend(ctx, a, fish, map[string]any{"guest": to}, why)
+		set := map[string]any{"guest": to}
+		if f.Flag != "" || f.Kept { // what was flagged for one person may be lawful for the other, and the reverse
+			set["flag"] = d.flagFor(f, to)
+		}
+		return d.amend(ctx, a, fish, set, why)
 	})
 }
 
@@ -202,6 +217,24 @@ func portions(s *tally.Sheet, phones []uuid.UUID) (out []journal.Part) {
 		}
 	}
 	return out
+}
+
+// flagFor says what the law has against a fish as somebody's; a flag that is no word of the law stays. The caller holds mu.
+func (d *Desk) flagFor(f *tally.Fish, to uuid.UUID) string {
+	counted := 0
+	if f.Person == to || f.Person == uuid.Nil { // a fish without a name counts against everybody
+		counted = f.Count
+	}
+	at := f.When
+	for _, x := range d.ledger.Fish {
+		if x.Day == f.Day && x.When.After(at) {
+			at = x.When // the day as it stands
+		}
+	}
+	if was := d.flag(f.When, f.Person, f.Species, f.Length, f.Kept, f.Count, f.Count); f.Flag != "" && f.Flag != was && !strings.HasPrefix(f.Flag, "kept beyond the limit") {
+		return f.Flag
+	}
+	return d.flag(at, to, f.Species, f.Length, f.Kept, f.Count, counted)
 }
 
 // Hooked tells who hooked a fish and who landed it, where that is not the guest whose fish it is.

@@ -113,7 +113,7 @@ func sentTo(d desk.View, hole uuid.UUID) (at geo.Local, sent bool) {
 			return at, false
 		}
 		if b, ok := f.Body.(*journal.Advice); ok && b.Question == "next" {
-			var shown shownStep
+			var shown desk.Shown
 			if json.Unmarshal(b.Answer, &shown) != nil || shown.To == nil {
 				return at, false
 			}

@@ -260,7 +260,7 @@ const (
 
 // followed says what was done next about advice to look somewhere, and what that look showed; empty for other advice, and
 // while nothing was done.
-func (v *visit) followed(d desk.View, when time.Time, s shownStep) string {
+func (v *visit) followed(d desk.View, when time.Time, s desk.Shown) string {
 	if s.To == nil || s.Do != advise.Drill && s.Do != advise.Look {
 		return ""
 	}
@@ -323,11 +323,14 @@ func did(d desk.View, v *visit, day journal.Day) (list []didView, counts string)
 	}
 	for _, a := range d.Party.Advised {
 		if journal.DayOf(a.When, d.Lake.Zone) == day && a.Question == "next" {
-			var shown shownStep
+			var shown desk.Shown
 			if json.Unmarshal(a.Answer, &shown) == nil && shown.Sentence != "" {
 				add(a.When, strings.TrimSpace(shown.Sentence+" "+v.followed(d, a.When, shown)), true)
 			}
 		}
+	}
+	for _, x := range d.StayedOn(day) {
+		add(x.From, v.voice.StayedOn(x), false)
 	}
 	slices.SortStableFunc(all, func(a, b at) int { return b.when.Compare(a.when) })
 	for _, x := range all {
