@@ -120,11 +120,14 @@ var doing = map[string]verb{
 	"forecast": (*asker).doForecast, "night": (*asker).doNight, "not_there": (*asker).doNotThere,
 	"depths": (*asker).doDepths, "sounder": (*asker).doSounder,
 	"hours": (*asker).doHours, "person": (*asker).doPerson, "head_count": (*asker).doHeadCount, "watch": (*asker).doWatch, "line": (*asker).doLine,
+	"roster": (*asker).doRoster, "claim": (*asker).doClaim, "plan": (*asker).doPlan, "tell": (*asker).doTell, "up": (*asker).doUp, "present": (*asker).doPresent,
+	"rules": (*asker).doRules, "hold": (*asker).doHold, "correct": (*asker).doCorrect, "bags": (*asker).doBags, "close": (*asker).doClose,
 }
 
 var asking = map[string]verb{
 	"next": (*asker).askNext, "odds": (*asker).askOdds, "evening": (*asker).askEvening, "turn_back": (*asker).askTurnBack, "ice": (*asker).askIce,
-	"sounder": (*asker).askSounder,
+	"sounder": (*asker).askSounder, "party": (*asker).askParty, "plan": (*asker).askPlan, "rules": (*asker).askRules, "tally": (*asker).askTally,
+	"report": (*asker).askReport, "present": (*asker).askPresent, "close": (*asker).askClose,
 }
 
 func (a *asker) line(ctx context.Context, line []byte) (any, error) {

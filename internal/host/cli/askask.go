@@ -60,6 +60,10 @@ func (a *asker) askNext(ctx context.Context, line []byte) (any, error) {
 		return nil, err
 	}
 	sh, err := newShaper(ctx, a.desk, a.g)
+	if err == nil && a.g.Data != a.g.env.Home { // a record that is kept holds what was advised
+		t := sh.voice.Step(step)
+		err = a.desk.JournalStep(ctx, step, desk.Shown{Sentence: t.Sentence, Reason: t.Reason})
+	}
 	return sh.step(step, home), err
 }
 

@@ -188,6 +188,7 @@ func (a *asker) doSit(ctx context.Context, line []byte) (any, error) {
 		To     *time.Time `json:"to"`
 		Marks  *int       `json:"marks"` // seen at the end of the sit
 		Target string     `json:"target"`
+		Guest  string     `json:"guest"` // whose rod it is
 	}
 	if err := decode(line, &m); err != nil {
 		return nil, err
@@ -204,8 +205,12 @@ func (a *asker) doSit(ctx context.Context, line []byte) (any, error) {
 	if err != nil {
 		return nil, err
 	}
+	guest, err := a.guest(ctx, m.Guest)
+	if err != nil {
+		return nil, err
+	}
 	sit := journal.NewID()
-	if err := a.desk.Sit(ctx, desk.Act{ID: sit, At: *m.From}, ref, m.Rod, uuid.Nil, m.Target); err != nil {
+	if err := a.desk.Sit(ctx, desk.Act{ID: sit, At: *m.From}, ref, m.Rod, guest, m.Target); err != nil {
 		return nil, err
 	}
 	if m.To != nil {
@@ -255,6 +260,8 @@ func (a *asker) doFish(ctx context.Context, line []byte) (any, error) {
 		Kept    bool       `json:"kept"`
 		Species string     `json:"species"`
 		Count   int        `json:"count"`
+		Guest   string     `json:"guest"` // whose fish it is; else no name yet
+		Size    string     `json:"size"`
 	}
 	if err := decode(line, &m); err != nil {
 		return nil, err
@@ -270,7 +277,11 @@ func (a *asker) doFish(ctx context.Context, line []byte) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	x := desk.FishAct{Act: desk.Act{At: at}, Hole: hole, Rod: m.Rod, Species: m.Species, Kept: m.Kept, Count: m.Count, Length: quantity.Length(m.Cm) * quantity.Centimetre}
+	guest, err := a.guest(ctx, m.Guest)
+	if err != nil {
+		return nil, err
+	}
+	x := desk.FishAct{Act: desk.Act{At: at}, Hole: hole, Rod: m.Rod, Guest: guest, Size: m.Size, Species: m.Species, Kept: m.Kept, Count: m.Count, Length: quantity.Length(m.Cm) * quantity.Centimetre}
 	if err := a.desk.Fish(ctx, x); err != nil {
 		return nil, err
 	}
@@ -384,6 +395,7 @@ func (a *asker) doHazard(ctx context.Context, line []byte) (any, error) {
 		Shape   string     `json:"shape"`
 		Points  []askPoint `json:"points"`
 		RadiusM float64    `json:"radius_m"`
+		GapCm   *float64   `json:"gap_cm"` // of a ridge or crack
 		Report  string     `json:"report"`
 	}
 	if err := decode(line, &m); err != nil {
@@ -392,6 +404,9 @@ func (a *asker) doHazard(ctx context.Context, line []byte) (any, error) {
 	h := &journal.Hazard{What: m.What, Shape: m.Shape, Radius: int64(m.RadiusM * 1000), Report: m.Report}
 	if h.Report == "" {
 		h.Report = "present"
+	}
+	if m.GapCm != nil {
+		h.Gap = journal.MM(quantity.Length(*m.GapCm) * quantity.Centimetre)
 	}
 	for _, p := range m.Points {
 		h.Points = append(h.Points, point(p))

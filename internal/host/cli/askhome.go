@@ -45,48 +45,6 @@ func (a *asker) doHours(ctx context.Context, line []byte) (any, error) {
 	return a.done(ctx, uuid.Nil)
 }
 
-// doPerson records somebody of the day, out on the ice from then on; ashore takes them off it.
-func (a *asker) doPerson(ctx context.Context, line []byte) (any, error) {
-	var m struct {
-		verbField
-		Time   *time.Time `json:"time"`
-		Name   string     `json:"name"`
-		Role   string     `json:"role"`
-		Age    string     `json:"age"`
-		Ashore bool       `json:"ashore"`
-	}
-	if err := decode(line, &m); err != nil {
-		return nil, err
-	}
-	at, err := a.at(m.Time)
-	if err != nil {
-		return nil, err
-	}
-	state := map[bool]string{true: "ashore", false: "on_ice"}[m.Ashore]
-	if m.Ashore {
-		who, err := a.people(ctx, []string{m.Name})
-		if err != nil {
-			return nil, err
-		}
-		return a.record(ctx, m.Time, &journal.Claim{Person: who[0], State: state})
-	}
-	g := journal.Guest{Role: m.Role, Age: m.Age}
-	if g.Role == "" {
-		g.Role = "guest"
-	}
-	if g.Age == "" {
-		g.Age = "adult"
-	}
-	id := journal.NewID()
-	if err = a.desk.AddGuest(ctx, desk.Act{ID: id, At: at}, m.Name, g); err == nil {
-		err = a.desk.Record(ctx, desk.Act{At: at}, &journal.Claim{Person: id, State: state})
-	}
-	if err != nil {
-		return nil, err
-	}
-	return a.done(ctx, uuid.Nil)
-}
-
 // people finds people of the day by name.
 func (a *asker) people(ctx context.Context, names []string) (out []uuid.UUID, err error) {
 	err = a.desk.Read(ctx, func(v desk.View) error {
@@ -100,6 +58,18 @@ func (a *asker) people(ctx context.Context, names []string) (out []uuid.UUID, er
 		return nil
 	})
 	return out, err
+}
+
+// guest finds one of the day by name; zero for "".
+func (a *asker) guest(ctx context.Context, name string) (uuid.UUID, error) {
+	if name == "" {
+		return uuid.Nil, nil
+	}
+	who, err := a.people(ctx, []string{name})
+	if err != nil {
+		return uuid.Nil, err
+	}
+	return who[0], nil
 }
 
 // doHeadCount records a roll call by name.

@@ -54,6 +54,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	local.Handle("POST /local/plan", localRecord[leaveCmd](d))
 	local.Handle("POST /local/tell", localRecord[tellCmd](d))
 	local.Handle("POST /local/left", localRecord[peopleCmd](d))
+	local.Handle("POST /local/close", localRecord[closeAnswers](d))
 	local.Handle("POST /local/word", localRecord[wordCmd](d))
 	local.Handle("POST /local/give", localRecord[giveCmd](d))
 	local.Handle("POST /local/aim", localRecord[aimCmd](d))

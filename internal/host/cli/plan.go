@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -29,13 +30,7 @@ func (c planCmd) Run(ctx context.Context, g *Globals) error {
 	case c.Sheet != "":
 		return c.leave(ctx, g)
 	case c.Tell != "":
-		t := tellCmd{What: c.Tell, Note: c.Note}
-		for _, s := range journal.PlanSteps() {
-			if s == c.Tell {
-				t.What, t.Step = "step", s
-			}
-		}
-		if err := g.record(ctx, "/local/tell", t); err != nil {
+		if err := g.record(ctx, "/local/tell", told(c.Tell, c.Note)); err != nil {
 			return err
 		}
 		return g.saved()
@@ -147,6 +142,19 @@ type planFile struct {
 	Steps   []journal.PlanStep `json:"steps"`
 }
 
+// text gives the plan of a day.
+func (f planFile) text(day journal.Day) desk.PlanText {
+	return desk.PlanText{Day: day, Sheet: f.Sheet, Sealed: f.Sealed, Out: f.Out, CheckIn: f.CheckIn, Steps: f.Steps}
+}
+
+// told makes of a word what is told: a step of the plan by its own name.
+func told(what, note string) tellCmd {
+	if slices.Contains(journal.PlanSteps(), what) {
+		return tellCmd{What: "step", Step: what, Note: note}
+	}
+	return tellCmd{What: what, Note: note}
+}
+
 // leave reads a trip plan from a file and records it.
 func (c planCmd) leave(ctx context.Context, g *Globals) error {
 	name := filepath.Base(c.Sheet)
@@ -174,7 +182,7 @@ func (c planCmd) leave(ctx context.Context, g *Globals) error {
 	if err != nil {
 		return err
 	}
-	if err := g.record(ctx, "/local/plan", leaveCmd{desk.PlanText{Day: day, Sheet: f.Sheet, Sealed: f.Sealed, Out: f.Out, CheckIn: f.CheckIn, Steps: f.Steps}}); err != nil {
+	if err := g.record(ctx, "/local/plan", leaveCmd{f.text(day)}); err != nil {
 		return err
 	}
 	return g.saved()

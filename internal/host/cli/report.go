@@ -189,10 +189,7 @@ func (c reportCmd) print(g *Globals, r share.Report, key string) error {
 			Absent []string   `json:"never"`
 			File   string     `json:"file,omitempty"`
 			Link   string     `json:"link,omitempty"`
-		}{r.Title(), r.InWords(), nil, share.Absent(), c.Out, link}
-		for _, t := range r.Tells() {
-			out.Tells = append(out.Tells, tellJSON(t))
-		}
+		}{r.Title(), r.InWords(), tellsJSON(r), share.Absent(), c.Out, link}
 		return g.printJSON(out)
 	case c.Out == "-":
 		return nil

@@ -14,6 +14,7 @@ import (
 	"icehand/internal/base/fault"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
+	"icehand/internal/trade/journal"
 	"icehand/internal/trade/rules"
 )
 
@@ -76,26 +77,38 @@ func (c rulesShow) Run(ctx context.Context, g *Globals) error {
 			return fault.New(fault.BadInput, "Write 2026-01-15, today or tomorrow.", "%q is not a date", c.Date)
 		}
 		return s.Read(ctx, func(v desk.View) error {
-			law := v.Law(day)
-			books := law.Versions
-			if c.All {
-				books = v.Shelf.Versions
-			}
-			shapes := []bookJSON{}
-			for _, x := range books {
-				shapes = append(shapes, shapeBook(v, x, !c.All))
-			}
+			out := rulesJSON(v, day, c.All)
 			if g.JSON {
-				return g.printJSON(map[string]any{"day": day, "standing": law.Standing, "books": shapes})
+				return g.printJSON(out)
 			}
-			g.say("%s", say.Law(law))
-			for _, b := range shapes {
+			g.say("%s", say.Law(v.Law(day)))
+			for _, b := range out.Books {
 				g.book(b)
 			}
 			g.say("%s", say.CheckRules)
 			return nil
 		})
 	})
+}
+
+type lawJSON struct {
+	Day      journal.Day    `json:"day"`
+	Standing rules.Standing `json:"standing"`
+	Books    []bookJSON     `json:"books"`
+}
+
+// rulesJSON gives the law of a day with its books, or every book without its rules.
+func rulesJSON(v desk.View, day journal.Day, all bool) lawJSON {
+	law := v.Law(day)
+	out := lawJSON{day, law.Standing, []bookJSON{}}
+	books := law.Versions
+	if all {
+		books = v.Shelf.Versions
+	}
+	for _, x := range books {
+		out.Books = append(out.Books, shapeBook(v, x, !all))
+	}
+	return out
 }
 
 // book prints one version.

@@ -9,6 +9,7 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
 	"icehand/internal/engine/care"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
@@ -66,36 +67,53 @@ func (c tallyShow) Run(ctx context.Context, g *Globals) error {
 		if !ok {
 			return fault.New(fault.BadInput, "Write 2026-01-15 or today.", "%q is not a date", c.Date)
 		}
-		at := s.now
-		if day < journal.DayOf(s.now, s.zone) {
-			at = day.Midnight(s.zone).AddDate(0, 0, 1)
-		}
-		cold, err := s.ColdWatch(ctx, 0)
-		if err != nil {
-			return err
-		}
-		return s.Read(ctx, func(v desk.View) error {
-			sheet := v.Sheet(day, at)
-			v.Today, v.Now = day, at
-			put := v.Released(cold.Air, cold.AirTold)
-			if g.JSON {
-				out := c.shape(v, sheet, sh)
-				out["put_back"] = bandsJSON(put)
-				return g.printJSON(out)
+		if g.JSON {
+			out, err := c.answer(ctx, s.Desk, sh, day, s.now)
+			if err != nil {
+				return err
 			}
+			return g.printJSON(out)
+		}
+		return c.weigh(ctx, s.Desk, sh, day, s.now, func(v desk.View, sheet *tally.Sheet, put []care.Released) {
 			c.print(g, v, sheet, sh)
 			for _, b := range care.Count(put) {
 				g.say("%s", sh.voice.Band(b))
 			}
-			if t, leave := care.Leave(put, at); leave {
+			if t, leave := care.Leave(put, sheet.At); leave {
 				g.say("%s", sh.voice.Toll(t))
 			}
 			if b, barred := v.Sorting(); barred {
 				g.say("%s", sh.voice.Sorting(b))
 			}
 			g.say("%s", say.CheckRules)
-			return nil
 		})
+	})
+}
+
+// answer gives the ledger of a day in its JSON form.
+func (c tallyShow) answer(ctx context.Context, d *desk.Desk, sh shaper, day journal.Day, now time.Time) (out map[string]any, err error) {
+	err = c.weigh(ctx, d, sh, day, now, func(v desk.View, sheet *tally.Sheet, put []care.Released) {
+		out = c.shape(v, sheet, sh)
+		out["put_back"] = bandsJSON(put)
+	})
+	return out, err
+}
+
+// weigh gives f the ledger of a day, up to now or to its end.
+func (c tallyShow) weigh(ctx context.Context, d *desk.Desk, sh shaper, day journal.Day, now time.Time, f func(desk.View, *tally.Sheet, []care.Released)) error {
+	at := now
+	if day < journal.DayOf(now, sh.zone) {
+		at = day.Midnight(sh.zone).AddDate(0, 0, 1)
+	}
+	cold, err := d.ColdWatch(ctx, 0)
+	if err != nil {
+		return err
+	}
+	return d.Read(ctx, func(v desk.View) error {
+		sheet := v.Sheet(day, at)
+		v.Today, v.Now = day, at
+		f(v, sheet, v.Released(cold.Air, cold.AirTold))
+		return nil
 	})
 }
 
@@ -223,6 +241,15 @@ type holding struct {
 }
 
 func (c holding) record(ctx context.Context, d *desk.Desk) error {
+	x, err := c.act(ctx, d)
+	if err != nil {
+		return err
+	}
+	return d.Hold(ctx, x)
+}
+
+// act finds the people that were named.
+func (c holding) act(ctx context.Context, d *desk.Desk) (desk.HoldAct, error) {
 	x := desk.HoldAct{Words: c.Note, Possession: journal.Possession{What: c.What, Species: c.Species, Count: c.Count, Packs: c.Packs}}
 	err := d.Read(ctx, func(v desk.View) (err error) {
 		from, to := uuid.Nil, uuid.Nil
@@ -242,10 +269,7 @@ func (c holding) record(ctx context.Context, d *desk.Desk) error {
 		}
 		return nil
 	})
-	if err != nil {
-		return err
-	}
-	return d.Hold(ctx, x)
+	return x, err
 }
 
 func (c holding) save(ctx context.Context, g *Globals) error {
@@ -296,16 +320,26 @@ func (c tallyGift) Run(ctx context.Context, g *Globals) error {
 }
 
 type tallyCorrect struct {
-	Fish    string `arg:"" help:"Which fish, by the six digits that tally --fish prints." placeholder:"ID"`
-	To      string `help:"Whose it is." placeholder:"NAME"`
-	Slip    bool   `help:"It never was kept: a slip of the hand."`
-	PutBack bool   `help:"It was kept and put back later. Where the law lets nobody replace a fish it still counts."`
-	Why     string `required:"" help:"Why." placeholder:"WORDS"`
+	Fish    string  `arg:"" help:"Which fish, by the six digits that tally --fish prints." placeholder:"ID"`
+	To      string  `help:"Whose it is." placeholder:"NAME"`
+	Slip    bool    `help:"It never was kept: a slip of the hand."`
+	PutBack bool    `help:"It was kept and put back later. Where the law lets nobody replace a fish it still counts."`
+	Cm      float64 `name:"cm" help:"How long it is, in centimetres." placeholder:"N"`
+	Why     string  `help:"Why; needed for all but a length." placeholder:"WORDS"`
 }
 
-func (c tallyCorrect) record(ctx context.Context, d *desk.Desk) error {
-	if (c.To != "") == (c.Slip || c.PutBack) || c.Slip && c.PutBack {
-		return fault.New(fault.BadInput, "Use one of --to NAME, --slip, --put-back.", "the correction says nothing, or two things")
+func (c tallyCorrect) record(ctx context.Context, d *desk.Desk) error { return c.at(ctx, d, time.Time{}) }
+
+// at corrects a fish; the zero time is now.
+func (c tallyCorrect) at(ctx context.Context, d *desk.Desk, at time.Time) error {
+	said := 0
+	for _, x := range []bool{c.To != "", c.Slip, c.PutBack, c.Cm != 0} {
+		if x {
+			said++
+		}
+	}
+	if said != 1 {
+		return fault.New(fault.BadInput, "Use one of --to NAME, --slip, --put-back, --cm N.", "the correction says nothing, or two things")
 	}
 	var fish, to uuid.UUID
 	err := d.Read(ctx, func(v desk.View) (err error) {
@@ -324,13 +358,15 @@ func (c tallyCorrect) record(ctx context.Context, d *desk.Desk) error {
 		}
 		return err
 	})
-	if err != nil {
+	switch {
+	case err != nil:
 		return err
+	case c.To != "":
+		return d.Reassign(ctx, desk.Act{At: at}, fish, to, c.Why)
+	case c.Cm != 0:
+		return d.Measure(ctx, desk.Act{At: at}, fish, quantity.Length(c.Cm)*quantity.Centimetre)
 	}
-	if c.To != "" {
-		return d.Reassign(ctx, desk.Act{}, fish, to, c.Why)
-	}
-	return d.Unkeep(ctx, desk.Act{}, fish, c.Slip, c.Why)
+	return d.Unkeep(ctx, desk.Act{At: at}, fish, c.Slip, c.Why)
 }
 
 func (c tallyCorrect) Run(ctx context.Context, g *Globals) error {
