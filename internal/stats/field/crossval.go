@@ -30,8 +30,11 @@ func (f *Field) LeaveOut(groups [][]int) ([]Miss, error) {
 	if n == 0 {
 		return nil, nil
 	}
+	k := make([]float64, n*n)
+	f.model.covariances(f.data, k)
+	var chol mat.Cholesky
 	var q mat.SymDense
-	if err := f.chol.InverseTo(&q); err != nil {
+	if !chol.Factorize(mat.NewSymDense(n, k)) || chol.InverseTo(&q) != nil {
 		return nil, ErrSingular
 	}
 	// (FIELD-11) Q = K^-1 - K^-1 F A^-1 F' K^-1

@@ -4,8 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/blas/blas64"
 	"gonum.org/v1/gonum/floats"
+	"gonum.org/v1/gonum/lapack/lapack64"
 	"gonum.org/v1/gonum/mat"
 
 	"icehand/internal/base/geo"
@@ -36,7 +40,6 @@ type Field struct {
 	model Model
 	data  []Datum
 	prior []Prior
-	chol  mat.Cholesky // of K
 	l     []float64    // lower factor of K, row after row
 	wf    [][]float64  // L^-1 F, one slice for each coefficient
 	wy    []float64    // L^-1 (z - F b0)
@@ -51,25 +54,44 @@ type Field struct {
 func Solve(m Model, data []Datum, prior []Prior) (*Field, error) {
 	m.check()
 	checkData(data, prior)
+	return solve(m, data, prior, &room{})
+}
+
+// room is where a system is worked out; a caller that solves thousands, one after the other, hands the same to all.
+type room struct{ k, l []float64 }
+
+// solve is Solve for checked input; the field uses the room until it is no longer asked.
+func solve(m Model, data []Datum, prior []Prior, w *room) (*Field, error) {
 	n := len(data)
 	f := &Field{model: m, data: data, prior: prior}
 	if n > 0 {
-		// (FIELD-5) covariance of the data: residual and, on the diagonal, measurement error
-		k := mat.NewSymDense(n, nil)
-		for i := range data {
-			for j := i + 1; j < n; j++ {
-				k.SetSym(i, j, m.covariance(dist(data[i].At, data[j].At)))
-			}
-			k.SetSym(i, i, m.covariance(0)+data[i].Noise)
-		}
-		if !f.chol.Factorize(k) {
+		w.k, w.l = slices.Grow(w.k[:0], n*n)[:n*n], slices.Grow(w.l[:0], n*n)[:n*n]
+		m.covariances(data, w.k)
+		// straight to the factorisation: mat.Cholesky would also estimate the condition of K, a third of the time, unasked
+		u, ok := lapack64.Potrf(blas64.Symmetric{Uplo: blas.Upper, N: n, Stride: n, Data: w.k})
+		if !ok {
 			return nil, ErrSingular
 		}
-		var l mat.TriDense
-		f.chol.LTo(&l)
-		f.l = l.RawTriangular().Data
+		for i := range n {
+			for j := i; j < n; j++ {
+				w.l[j*n+i] = u.Data[i*n+j]
+			}
+		}
+		f.l = w.l
 	}
 	return f, f.solveTrend()
+}
+
+// covariances fills the upper half of K, row after row.
+func (m Model) covariances(data []Datum, k []float64) {
+	n := len(data)
+	// (FIELD-5) covariance of the data: residual and, on the diagonal, measurement error
+	for i := range data {
+		k[i*n+i] = m.covariance(0) + data[i].Noise
+		for j := i + 1; j < n; j++ {
+			k[i*n+j] = m.covariance(dist(data[i].At, data[j].At))
+		}
+	}
 }
 
 func checkData(data []Datum, prior []Prior) {
@@ -197,9 +219,11 @@ func (f *Field) Coefficients() (mean, sd []float64) {
 func (f *Field) LogLikelihood() float64 {
 	// (FIELD-10) -1/2 [ (n-q) ln 2pi + ln|K| + ln|A| + ln|B| + y' K^-1 y - r' A^-1 r ]
 	s := floats.Dot(f.wy, f.wy)
-	if len(f.data) > 0 {
-		s += f.chol.LogDet()
+	n, logDet := len(f.data), 0.0
+	for i := range f.data {
+		logDet += 2 * math.Log(f.l[i*n+i])
 	}
+	s += logDet
 	free := len(f.data)
 	if len(f.prior) > 0 {
 		s += f.trend.LogDet()

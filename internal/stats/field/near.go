@@ -3,6 +3,7 @@ package field
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"icehand/internal/base/geo"
 )
@@ -69,7 +70,7 @@ func (x *Index) Nearest(p geo.Local, n int, skip func(i int) bool) []int {
 	if n < 1 {
 		return nil
 	}
-	var hits []hit
+	hits := make([]hit, 0, min(4*n, len(x.places))) // what a search mostly meets
 	px, py := x.cell(p)
 	cx, cy := min(max(px, 0), x.nx-1), min(max(py, 0), x.ny-1)
 	for ring := 0; ring < max(x.nx, x.ny); ring++ {
@@ -214,6 +215,7 @@ type Local struct {
 	size      int
 	quadrants bool
 	index     *Index
+	rooms     sync.Pool // of *room
 }
 
 // NewLocal prepares prediction from neighbourhoods of size data (32 to 64 lose little); with quadrants they are
@@ -228,7 +230,7 @@ func NewLocal(m Model, data []Datum, prior []Prior, size int, quadrants bool) *L
 	for i, d := range data {
 		places[i] = d.At
 	}
-	return &Local{m, data, prior, size, quadrants, NewIndex(places)}
+	return &Local{model: m, data: data, prior: prior, size: size, quadrants: quadrants, index: NewIndex(places), rooms: sync.Pool{New: func() any { return new(room) }}}
 }
 
 // At gives mean and variance at p from the data near it; data for which skip returns true are left out (skip may be nil).
@@ -242,7 +244,9 @@ func (l *Local) At(p geo.Local, trend []float64, skip func(i int) bool) (mean, v
 	for k, i := range near {
 		data[k] = l.data[i]
 	}
-	f, err := Solve(l.model, data, l.prior)
+	w := l.rooms.Get().(*room)
+	defer l.rooms.Put(w)
+	f, err := solve(l.model, data, l.prior, w)
 	if err != nil {
 		return 0, 0, err
 	}
