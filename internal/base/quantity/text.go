@@ -29,6 +29,19 @@ func (s System) IceText(l Length) string {
 	return fmt.Sprintf("%.0f cm", math.Floor(l.Centimetres()+1e-9))
 }
 
+// IceUpText is [System.IceText] rounded up: for what ice is asked to be, and for what weakens it.
+func (s System) IceUpText(l Length) string {
+	step := Centimetre
+	if s == US {
+		step = Inch / 2
+	}
+	n := math.Floor(float64(l/step) + 1e-9)
+	if Length(n)*step+Millimetre/100 < l {
+		n++
+	}
+	return s.IceText(Length(n) * step)
+}
+
 // FishText prints the length of a fish: whole centimetres, or inches to the quarter.
 func (s System) FishText(l Length) string {
 	if s == US {
@@ -38,24 +51,37 @@ func (s System) FishText(l Length) string {
 }
 
 // DistanceText prints a distance over the ice, to two figures or so.
-func (s System) DistanceText(l Length) string {
+func (s System) DistanceText(l Length) string { return s.distance(l, math.Round) }
+
+// FarText is [System.DistanceText] rounded up: a reading out of reach must not look within it, nor a fix better than it is.
+func (s System) FarText(l Length) string {
+	return s.distance(l, func(x float64) float64 { return math.Ceil(x - 1e-6) })
+}
+
+// NearText is [System.DistanceText] rounded down: how far a reading speaks must not look farther, nor too near far enough.
+func (s System) NearText(l Length) string {
+	return s.distance(l, func(x float64) float64 { return math.Floor(x + 1e-6) })
+}
+
+// distance prints a distance in steps that suit it, to which whole brings it.
+func (s System) distance(l Length, whole func(float64) float64) string {
 	if s == US {
 		switch yd := float64(l / Yard); {
 		case yd < 100:
-			return fmt.Sprintf("%.0f yd", yd)
+			return fmt.Sprintf("%.0f yd", whole(yd))
 		case yd < 880:
-			return fmt.Sprintf("%.0f yd", math.Round(yd/10)*10)
+			return fmt.Sprintf("%.0f yd", whole(yd/10)*10)
 		default:
-			return fmt.Sprintf("%.1f mi", float64(l/Mile))
+			return fmt.Sprintf("%.1f mi", whole(float64(l/Mile)*10)/10)
 		}
 	}
 	switch m := l.Metres(); {
 	case m < 100:
-		return fmt.Sprintf("%.0f m", m)
+		return fmt.Sprintf("%.0f m", whole(m))
 	case m < 950:
-		return fmt.Sprintf("%.0f m", math.Round(m/10)*10)
+		return fmt.Sprintf("%.0f m", whole(m/10)*10)
 	default:
-		return fmt.Sprintf("%.1f km", m/1000)
+		return fmt.Sprintf("%.1f km", whole(m/100)/10)
 	}
 }
 

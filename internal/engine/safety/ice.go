@@ -55,6 +55,8 @@ type IceInput struct {
 	Cover    Cover           // the columns of the lake's zones
 	Standing []OnIce         // what is on the ice already; weighs with the load where it is near
 	Depth    quantity.Length // of the water at the place, for moving loads; 0: not known
+	NoFix    bool            // nobody told At: it is the place of Last, which need not be where anybody stands
+	Last     *lake.Hole      // with NoFix: the hole that stands in; nil: none is on record, and At is nowhere
 }
 
 // IceAnswer is what may be said about a load at a place.
@@ -75,6 +77,8 @@ type IceAnswer struct {
 	Nearest   *Nearest        // nearest reading of any age, nil when there is none
 	Hazards   []HazardNear    // in force and near, nearest first
 	Refusals  []Refusal       // those that withhold a figure first
+	NoFix     bool            // nobody told the place: the answer is that of Last
+	Last      *lake.Hole      // with NoFix: the hole that stands in for the place; nil: none, and the answer is of nowhere
 }
 
 // Distances within which things matter at a place; ours.
@@ -91,7 +95,11 @@ const (
 // A reading of another day, or in a bad state, never carries a figure; it is shown as the nearest, and refusals say why.
 func Ice(in IceInput) IceAnswer {
 	mustHaveZone(in.Zone)
+	if in.NoFix && in.Last == nil {
+		in.Readings, in.Hazards, in.Standing, in.Holes = nil, nil, nil, nil // none of them can be near
+	}
 	q := iceQuestion{in: in, list: judge(in.Readings, in.Zone, in.Now)}
+	q.out.NoFix, q.out.Last = in.NoFix, in.Last
 	q.out.Load, q.out.Table = in.Load, in.Table.orDefault()
 	q.out.Nearest = nearest(in.At, q.list, in.Now)
 	q.load()

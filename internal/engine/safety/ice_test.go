@@ -2,6 +2,7 @@ package safety
 
 import (
 	"math"
+	"strings"
 	"testing"
 	"time"
 
@@ -88,7 +89,6 @@ func TestIceNotBelow(t *testing.T) {
 	}
 }
 
-// Each rule from both sides of its line, and at unknown. want is the state, with the codes of the refusals.
 // warm makes the air of every hour the same.
 func warm(air []AirHour, c quantity.Celsius) {
 	for i := range air {
@@ -96,6 +96,7 @@ func warm(air []AirHour, c quantity.Celsius) {
 	}
 }
 
+// Each rule from both sides of its line, and at unknown. want is the state, with the codes of the refusals.
 func TestIceFromBothSides(t *testing.T) {
 	type change = func(*IceInput)
 	one := func(f func(r *lake.IceReading)) change { return func(in *IceInput) { f(in.Readings[0]) } }
@@ -290,5 +291,35 @@ func TestHazardsNearestFirst(t *testing.T) {
 	a := Ice(in)
 	if len(a.Hazards) != 2 || a.Hazards[0].Distance != 100 || a.Hazards[1].Distance != 400 || a.Hazards[0].Age != 2*time.Hour {
 		t.Errorf("%+v", a.Hazards)
+	}
+}
+
+// Without a fix and without any hole the answer is of nowhere: nothing read, reported or standing counts in it. With a hole
+// to stand in, the answer is that hole's and says so.
+func TestIceOfNowhere(t *testing.T) {
+	in := foot()
+	if a := Ice(in); a.State != NotBelow || a.NoFix {
+		t.Fatalf("the case is not as meant: %+v", a)
+	}
+	in.NoFix, in.Last = true, &lake.Hole{Number: 3}
+	if a := Ice(in); a.State != NotBelow || !a.NoFix || a.Last != in.Last {
+		t.Errorf("%+v", a)
+	}
+	in.Last = nil
+	in.Hazards = []*lake.Hazard{{What: "ridge", Shape: "point", Report: "present", When: in.Now, Points: []geo.Local{in.At}, Radius: 10}}
+	if a := Ice(in); a.State != NoData || !a.NoFix || a.Nearest != nil || a.Counted != 0 || a.Carries != 0 || len(a.Hazards) != 0 || !strings.HasPrefix(codes(a.Refusals), "no_reading") {
+		t.Errorf("%+v", a)
+	}
+}
+
+// A reading just out of reach is never printed as within it.
+func TestJustBeyondReachReadsBeyond(t *testing.T) {
+	for east, want := range map[float64]string{30: "30 m", 30.01: "31 m", 30.4: "31 m"} {
+		in := foot()
+		in.At.E = 10 + east
+		a := Ice(in)
+		if far := a.State == NoData; far != (east > 30) || !strings.HasSuffix(nearestText("Nearest", a.Nearest), ", "+want) {
+			t.Errorf("%v m: %s, %s", east, a.State, nearestText("Nearest", a.Nearest))
+		}
 	}
 }

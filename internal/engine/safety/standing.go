@@ -146,7 +146,7 @@ func (q *iceQuestion) together() ice.Strength {
 		out.Near++
 		stays = stays || !x.Since.IsZero() && q.in.Now.Sub(x.Since) > ice.LongestParking
 		if d < ice.VehicleSpacing && x.Mass >= vehicleMass && out.Load.Mass >= vehicleMass {
-			q.warn("vehicle_spacing", fmt.Sprintf("%s stands %.0f m away: keep vehicles 15 m apart.", sentence(x.What), d.Metres()))
+			q.warn("vehicle_spacing", fmt.Sprintf("%s stands %s away: keep vehicles %s apart.", sentence(x.What), quantity.SI.NearText(d), quantity.SI.FarText(ice.VehicleSpacing)))
 		}
 	}
 	if out.Near > 0 {

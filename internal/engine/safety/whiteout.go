@@ -70,7 +70,7 @@ func Whiteout(in WhiteoutInput) WhiteoutAnswer {
 		is("fix", false, "A fix better than 10 m. No fix now")
 	default:
 		is("line", in.Back.Way.Travelled(), "On this morning's line only, to the landing used today. By record: "+in.Back.Way.Basis)
-		is("fix", in.Accuracy > 0 && in.Accuracy < goodFix, "A fix better than 10 m. Now within "+quantity.SI.DistanceText(in.Accuracy))
+		is("fix", in.Accuracy > 0 && in.Accuracy < goodFix, "A fix better than 10 m. Now within "+quantity.SI.FarText(in.Accuracy))
 	}
 	age := in.Now.Sub(in.Counted)
 	switch {

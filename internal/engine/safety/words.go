@@ -24,7 +24,7 @@ func agoText(d time.Duration) string {
 
 // nearestText tells of a reading elsewhere: "Nearest 41 cm, 2 h ago, 210 m".
 func nearestText(lead string, n *Nearest) string {
-	return fmt.Sprintf("%s %s, %s, %s", lead, quantity.SI.IceText(n.Reading.Total), agoText(n.Age), quantity.SI.DistanceText(n.Distance))
+	return fmt.Sprintf("%s %s, %s, %s", lead, quantity.SI.IceText(n.Reading.Total), agoText(n.Age), quantity.SI.FarText(n.Distance))
 }
 
 // sentence begins a sentence with an ASCII word.

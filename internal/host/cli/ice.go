@@ -241,7 +241,7 @@ func (c iceCmd) enter(ctx context.Context, g *Globals) error {
 }
 
 func (g *Globals) printIce(t say.IceText) {
-	g.lines("", t.Sentence)
+	g.lines("", t.Of, t.Sentence)
 	g.lines("  ", t.Nearest, t.Table, t.Asks, t.Carries, t.Together)
 	g.lines("  ", t.Basis...)
 	g.lines("  ", t.Moving...)

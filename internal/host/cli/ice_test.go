@@ -34,6 +34,17 @@ func TestIceLoadAtPlace(t *testing.T) {
 			t.Errorf("no %q in\n%s", want, text)
 		}
 	}
+	// without a place the newest hole stands in, and that is said; a place that is told needs no such word
+	if strings.Contains(text, "No fix") {
+		t.Error(text)
+	}
+	if out := m.must("ice"); !strings.HasPrefix(out, `No fix: "here" means hole 3, 08:12, not where you stand.`) {
+		t.Error(out)
+	}
+	var none iceFullJSON
+	if m.object(&none, "ice"); !none.NoFix || !strings.Contains(none.Of, "hole 3") {
+		t.Errorf("%+v", none)
+	}
 	var stays iceFullJSON
 	m.object(&stays, "ice", "--load", "car", "--mass", "1500 kg", "--at", "47.9, -45", "--stay", "3h")
 	if !(stays.CarriesKg > 0 && stays.CarriesKg < 0.65*a.CarriesKg) {
@@ -44,7 +55,7 @@ func TestIceLoadAtPlace(t *testing.T) {
 	if line.Line == nil || line.Line.LengthM != 16 || line.Line.UntestedM != 0 {
 		t.Errorf("%+v", line.Line)
 	}
-	if out := m.must("ice", "--at", "hole 1", "--to", "47.91, -45"); !strings.Contains(out, "Untested over 1.1 km of the 1.1 km, first 31 m from the start") {
+	if out := m.must("ice", "--at", "hole 1", "--to", "47.91, -45"); !strings.Contains(out, "Untested over 1.1 km of the 1.2 km, first 30 m from the start") {
 		t.Error(out)
 	}
 	for _, bad := range [][]string{{"ice", "--to", "nowhere"}, {"ice", "--at", "hole 99"}, {"ice", "--at", "99, 400"}, {"ice", "--stay", "-1h"}, {"ice", "--mass", "-3 kg"}, {"ice", "--mass", "1500"},

@@ -321,6 +321,8 @@ func (s shaper) rescue(r desk.Rescue) rescueJSON {
 
 type iceJSON struct {
 	State     string     `json:"state"`
+	NoFix     bool       `json:"no_fix,omitempty"` // nobody told the place: the answer is that of the hole in "of"
+	Of        string     `json:"of,omitempty"`
 	Text      string     `json:"text"`
 	LoadClass string     `json:"load_class"`
 	LoadKg    float64    `json:"load_kg"`
@@ -343,7 +345,7 @@ type codeText struct {
 
 func (s shaper) ice(a safety.IceAnswer) iceJSON {
 	w := s.voice.Ice(a)
-	out := iceJSON{State: string(a.State), Text: w.Sentence, LoadClass: a.Load.Class, LoadKg: round(a.Load.Mass.Kilograms(), 0), Table: w.Table, AskedCm: round(a.Asked.Centimetres(), 1),
+	out := iceJSON{State: string(a.State), NoFix: a.NoFix, Of: w.Of, Text: w.Sentence, LoadClass: a.Load.Class, LoadKg: round(a.Load.Mass.Kilograms(), 0), Table: w.Table, AskedCm: round(a.Asked.Centimetres(), 1),
 		EffCm: round(a.Effective.Centimetres(), 1), CarriesKg: round(a.Carries.Kilograms(), 0), Readings: a.Counted, Newest: s.time(a.Newest), Nearest: w.Nearest,
 		Refusals: []codeText{}, Hazards: []string{}, Caution: testAsYouGo}
 	for _, r := range a.Refusals {

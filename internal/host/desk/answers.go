@@ -160,6 +160,7 @@ func (d *Desk) input(ctx context.Context, now time.Time, here advise.Place) (adv
 	if t := d.party.Trip(today); t != nil {
 		in.Aim, in.AimFor = t.Aim, t.AimFor
 	}
+	in.Spare = &advise.Spare{Selective: in.Aim == "size"}
 	for _, s := range d.party.RodsAt(now) {
 		r := advise.Rod{Number: s.Rod, Hole: s.Hole, Since: s.From, Sit: s.ID}
 		if h := d.lake.Hole(s.Hole); h != nil && h.Placed {
@@ -218,12 +219,20 @@ func (d *Desk) action(now time.Time, here advise.Place) geo.Local {
 	if here.Known {
 		return here.At
 	}
-	for i := len(d.lake.Holes) - 1; i >= 0; i-- {
-		if h := d.lake.Holes[i]; h.Placed && !h.Drilled.After(now) {
-			return h.At
-		}
+	if h := d.lastHole(now); h != nil {
+		return h.At
 	}
 	return geo.Local{}
+}
+
+// lastHole gives the newest hole with a place; nil without any.
+func (d *Desk) lastHole(now time.Time) *lake.Hole {
+	for i := len(d.lake.Holes) - 1; i >= 0; i-- {
+		if h := d.lake.Holes[i]; h.Placed && !h.Drilled.After(now) {
+			return h
+		}
+	}
+	return nil
 }
 
 // options reads the outfit's dated settings.

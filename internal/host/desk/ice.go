@@ -19,6 +19,7 @@ import (
 	"icehand/internal/engine/safety"
 	"icehand/internal/physics/ice"
 	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
 )
 
 // Ice answers what may be said about a load at a place; a nil place is here.
@@ -89,7 +90,7 @@ func (d *Desk) ReadPlaces(ctx context.Context) (out []safety.ReadPlace, err erro
 	return out, err
 }
 
-// withIce gathers all that is known of the ice about a place; nil is here.
+// withIce gathers all that is known of the ice about a place; nil is here, and without a fix the newest hole, which is said.
 func (d *Desk) withIce(ctx context.Context, at *geo.Local, f func(safety.IceInput)) error {
 	return d.with(ctx, func() error {
 		if err := d.needLake(); err != nil {
@@ -98,16 +99,22 @@ func (d *Desk) withIce(ctx context.Context, at *geo.Local, f func(safety.IceInpu
 		now := d.Clock()
 		here := d.here(now)
 		place := d.action(now, here)
+		var last *lake.Hole
 		switch {
 		case at != nil:
 			place = *at
-		case here.Known: // a fix cannot tell the hole it was taken at from a place a few metres off
+		case !here.Known:
+			if last = d.lastHole(now); last != nil {
+				place = last.At
+			}
+		default: // a fix cannot tell the hole it was taken at from a place a few metres off
 			if h := d.findHole(here, journal.DayOf(now, d.lake.Zone)); h != nil && h.Placed && h.At.Distance(place) <= safety.ReadHere {
 				place = h.At
 			}
 		}
 		in, err := d.iceInput(ctx, now, place)
 		if err == nil {
+			in.NoFix, in.Last = at == nil && !here.Known, last
 			f(in)
 		}
 		return err

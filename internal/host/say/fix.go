@@ -13,7 +13,7 @@ func (v Voice) NoFix(hole string, accuracy quantity.Length, fixed time.Time) str
 	if !fixed.IsZero() {
 		last = Span(v.Now.Sub(fixed))
 		if accuracy > 0 {
-			last = v.Units.DistanceText(accuracy) + ", " + last
+			last = v.Units.FarText(accuracy) + ", " + last
 		}
 		last = " (last " + last + ")"
 	}

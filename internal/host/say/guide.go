@@ -36,7 +36,7 @@ const CompassWarning = "Hold the compass away from auger, sled, machine and phon
 func (v Voice) Guide(g desk.Guide) GuideText {
 	t := GuideText{Title: "Way home", Fix: "Fix " + v.Ago(g.Here.Fixed) + ", accuracy not known.", Basis: first(v.Local(g.Back.Way.Basis)) + "."}
 	if g.Here.Accuracy > 0 {
-		t.Fix = "Fix " + v.Ago(g.Here.Fixed) + ", within " + v.Units.DistanceText(g.Here.Accuracy) + "."
+		t.Fix = "Fix " + v.Ago(g.Here.Fixed) + ", within " + v.Units.FarText(g.Here.Accuracy) + "."
 	}
 	if g.To != nil {
 		t.Title = "Way to hole " + HoleName(g.To, v.today())
@@ -67,11 +67,11 @@ func (v Voice) Guide(g desk.Guide) GuideText {
 	switch {
 	case !s.On:
 		t.Off = true
-		t.Side = fmt.Sprintf("%s %s of the line: back to it first. Ice not read between. Spud ahead.", v.Units.DistanceText(s.Off), side)
+		t.Side = fmt.Sprintf("%s %s of the line: back to it first. Ice not read between. Spud ahead.", v.Units.FarText(s.Off), side)
 	case s.Off < quantity.Metre:
 		t.Side = "On the line."
 	default:
-		t.Side = fmt.Sprintf("%s %s of the line, inside the corridor.", v.Units.DistanceText(s.Off), side)
+		t.Side = fmt.Sprintf("%s %s of the line, inside the corridor.", v.Units.FarText(s.Off), side)
 	}
 	if s.Turns {
 		t.Then = fmt.Sprintf("Then turn %s to %s.", turnSide(s.Bearing, s.Then), bearing(s.Then))

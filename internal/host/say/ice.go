@@ -18,6 +18,7 @@ const TestAsYouGo = "Not a go. Test as you go; local authority decides."
 // IceText is what may be said of a load at a place.
 type IceText struct {
 	State    string   // a word for headings: unknown, below the table, below the formula, not below
+	Of       string   // which place is spoken of when nobody told one; empty otherwise
 	Sentence string   // the state in full
 	Nearest  string   // nearest reading with age and distance; says so when there is none
 	Asks     string   // what the table asks for
@@ -32,7 +33,7 @@ type IceText struct {
 
 // Ice says an ice answer.
 func (v Voice) Ice(a safety.IceAnswer) IceText {
-	t := IceText{Nearest: v.Nearest(a.Nearest), Asks: v.asks(a), Table: TableName(a.Table), Basis: v.restsOn(a), Moving: v.inMotion(a.Moving)}
+	t := IceText{Of: v.spokenOf(a), Nearest: v.Nearest(a.Nearest), Asks: v.asks(a), Table: TableName(a.Table), Basis: v.restsOn(a), Moving: v.inMotion(a.Moving)}
 	if a.Near > 0 {
 		t.Together = "With what stands near it comes to " + v.Units.MassText(ceilFigures(v.Units, a.Together)) + " on one spot."
 	}
@@ -42,7 +43,7 @@ func (v Voice) Ice(a safety.IceAnswer) IceText {
 	case safety.BelowTable:
 		t.State = "below the table"
 		t.Sentence = fmt.Sprintf("Below the table in force: %s %s (%s, %s); it asks for %s %s. Stay off with this load.",
-			v.Units.IceText(a.Effective), figureWord(a), few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceText(ceilShown(v.Units, a.Asked)), Class(a.Load.Class))
+			v.Units.IceText(a.Effective), figureWord(a), few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceUpText(a.Asked), Class(a.Load.Class))
 	case safety.BelowRule:
 		t.State = "below the formula"
 		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s %s. Stay off with this load.", v.Units.MassText(floorFigures(v.Units, a.Carries)), v.Units.MassText(ceilFigures(v.Units, max(a.Load.Mass, a.Together))), statedWord(a))
@@ -67,6 +68,17 @@ func (v Voice) Ice(a safety.IceAnswer) IceText {
 	return t
 }
 
+// spokenOf says which hole stands in for a place that nobody told.
+func (v Voice) spokenOf(a safety.IceAnswer) string {
+	switch {
+	case !a.NoFix:
+		return ""
+	case a.Last == nil:
+		return "No fix and no hole on record: nothing here is said of where you stand."
+	}
+	return fmt.Sprintf(`No fix: "here" means hole %s, %s, not where you stand.`, HoleName(a.Last, v.today()), v.Clock(a.Last.Drilled))
+}
+
 // drilled says when the newest reading that counts was taken.
 func (v Voice) drilled(t time.Time) string {
 	if journal.DayOf(t, v.zone()) == v.today() {
@@ -79,20 +91,7 @@ func (v Voice) asks(a safety.IceAnswer) string {
 	if a.Asked <= 0 {
 		return "The table in force has no figure for this load."
 	}
-	return fmt.Sprintf("The table asks for %s of clear ice %s.", v.Units.IceText(ceilShown(v.Units, a.Asked)), Class(a.Load.Class))
-}
-
-// ceilShown lifts a demand to the next figure that is printed, since IceText rounds down.
-func ceilShown(s quantity.System, l quantity.Length) quantity.Length {
-	step := quantity.Centimetre
-	if s == quantity.US {
-		step = quantity.Inch / 2
-	}
-	n := int64(float64(l/step) + 1e-9)
-	if quantity.Length(n)*step+quantity.Millimetre/100 < l {
-		n++
-	}
-	return quantity.Length(n) * step
+	return fmt.Sprintf("The table asks for %s of clear ice %s.", v.Units.IceUpText(a.Asked), Class(a.Load.Class))
 }
 
 // floorFigures rounds a calculated load down to two figures of the unit that is printed: the formula deserves no more.
@@ -142,7 +141,7 @@ func (v Voice) Nearest(n *safety.Nearest) string {
 	if n == nil || n.Reading == nil {
 		return "No ice reading on record here."
 	}
-	where := v.Units.DistanceText(n.Distance) + " " + n.Bearing.Compass()
+	where := v.Units.FarText(n.Distance) + " " + n.Bearing.Compass()
 	if n.Distance < 3*quantity.Metre {
 		where = "here"
 	}
@@ -154,21 +153,21 @@ func (v Voice) NotReadThere(n *safety.Nearest) string {
 	if n == nil || n.Reading == nil {
 		return "Ice not read there, nor anywhere near. Spud ahead."
 	}
-	return fmt.Sprintf("Ice not read there. Nearest %s, %s, %s. Spud ahead.", v.Units.IceText(n.Reading.Total), Age(n.Age), v.Units.DistanceText(n.Distance))
+	return fmt.Sprintf("Ice not read there. Nearest %s, %s, %s. Spud ahead.", v.Units.IceText(n.Reading.Total), Age(n.Age), v.Units.FarText(n.Distance))
 }
 
 // Reading says what one hole said about the ice: clear, white, snow and water level as far as told.
 func (v Voice) Reading(r *lake.IceReading) string {
 	parts := []string{v.Units.IceText(r.Total)}
 	if r.WhiteTold {
-		parts = append(parts, v.Units.IceText(r.White)+" of it white")
+		parts = append(parts, v.Units.IceUpText(r.White)+" of it white")
 	}
 	if r.SnowTold {
 		parts = append(parts, "snow "+v.Units.IceText(r.Snow))
 	}
 	if r.WaterTold {
 		if r.Water < 0 {
-			parts = append(parts, "water "+v.Units.IceText(-r.Water)+" over the ice")
+			parts = append(parts, "water "+v.Units.IceUpText(-r.Water)+" over the ice")
 		} else {
 			parts = append(parts, "water "+v.Units.IceText(r.Water)+" down")
 		}

@@ -127,10 +127,10 @@ func (v Voice) Tested(t safety.Tested) []string {
 	case t.Length == 0:
 		return nil
 	case t.Untested == 0:
-		out = append(out, fmt.Sprintf("Holes of today within %s of each other along the %s. %s", v.Units.DistanceText(t.Spacing), v.Units.DistanceText(t.Length), TestAsYouGo))
+		out = append(out, fmt.Sprintf("Holes of today within %s of each other along the %s. %s", v.Units.FarText(t.Spacing), v.Units.DistanceText(t.Length), TestAsYouGo))
 	default:
 		out = append(out, fmt.Sprintf("Untested over %s of the %s, first %s from the start: no hole of today within %s. Spud ahead.",
-			v.Units.DistanceText(t.Untested), v.Units.DistanceText(t.Length), v.Units.DistanceText(t.First), v.Units.DistanceText(t.Spacing/2)))
+			v.Units.FarText(t.Untested), v.Units.FarText(t.Length), v.Units.NearText(t.First), v.Units.NearText(t.Spacing/2)))
 	}
 	if t.Hazards > 0 {
 		out = append(out, "Through "+few(t.Hazards, "hazard", "hazards")+" in force: go round.")
@@ -173,7 +173,7 @@ func (v Voice) Stood(s safety.Stood) StoodText {
 		add("Water level not read beside it: read the hole there. Water rising means move.")
 	}
 	if s.TooNear > 0 {
-		add("%s from another vehicle: keep %s.", v.Units.DistanceText(s.TooNear), v.Units.DistanceText(ice.VehicleSpacing))
+		add("%s from another vehicle: keep %s.", v.Units.NearText(s.TooNear), v.Units.FarText(ice.VehicleSpacing))
 	}
 	return t
 }

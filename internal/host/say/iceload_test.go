@@ -67,7 +67,7 @@ func TestStood(t *testing.T) {
 	}
 	for what, change := range map[string]func(*safety.Stood){
 		": move it": func(s *safety.Stood) { s.Overdue = true }, "more than the calculated load of 2000 kg: move it now": func(s *safety.Stood) { s.Over, s.Carries = true, 2050 },
-		"to the rim: move it now": func(s *safety.Stood) { s.Rim = safety.RimReached }, "9 m from another vehicle: keep 15 m": func(s *safety.Stood) { s.TooNear = 9 },
+		"to the rim: move it now": func(s *safety.Stood) { s.Rim = safety.RimReached }, "9 m from another vehicle: keep 16 m": func(s *safety.Stood) { s.TooNear = 9 },
 	} {
 		y := s
 		change(&y)

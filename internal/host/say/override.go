@@ -3,6 +3,7 @@ package say
 import (
 	"regexp"
 	"strconv"
+	"strings"
 
 	"icehand/internal/base/quantity"
 )
@@ -55,6 +56,9 @@ func (v Voice) Local(s string) string {
 			return v.Units.MassText(quantity.Mass(x) * quantity.Kilogram)
 		case "km":
 			return v.Units.DistanceText(quantity.Length(x) * quantity.Kilometre)
+		}
+		if strings.Contains(s, "speaks for") {
+			return v.Units.NearText(quantity.Length(x))
 		}
 		return v.Units.DistanceText(quantity.Length(x))
 	})

@@ -32,7 +32,7 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 		sure = append(sure, "no fix: the place of hole "+r.FromHole)
 	}
 	if r.Accuracy > 0 {
-		sure = append(sure, "within "+v.Units.DistanceText(r.Accuracy))
+		sure = append(sure, "within "+v.Units.FarText(r.Accuracy))
 	} else {
 		sure = append(sure, "accuracy not known")
 	}

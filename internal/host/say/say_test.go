@@ -72,7 +72,7 @@ func TestStepAsOnThePicture(t *testing.T) {
 	s := advise.Step{Do: advise.Drill, From: &advise.Anchor{Number: 42, Paces: 80, Bearing: 247.5, OnLine: &[2]int64{41, 42}},
 		Odds: advise.Odds{P: 1. / 3, Event: "marks", Wait: 10 * time.Minute}, Cost: advise.Cost{Minutes: 3.4},
 		Why:    []advise.Reason{{Code: "looks_near", Count: 3, Of: 5, Near: 100, Age: 12 * time.Minute}, {Code: "heading", Toward: 270}},
-		Ice:    safety.HopAnswer{Nearest: &safety.Nearest{Reading: &lake.IceReading{Total: 0.41}, Age: 2*time.Hour + 10*time.Minute, Distance: 212}},
+		Ice:    safety.HopAnswer{Nearest: &safety.Nearest{Reading: &lake.IceReading{Total: 0.41}, Age: 2*time.Hour + 10*time.Minute, Distance: 208}},
 		Others: []advise.Alternative{{Do: advise.Stay, Cost: advise.Cost{Minutes: 6}, Odds: advise.Odds{P: 0.26, Event: "marks"}}}}
 	got := v.Step(s)
 	for _, c := range [][2]string{
@@ -134,7 +134,7 @@ func TestIceRoundsToTheCarefulSide(t *testing.T) {
 		for mm := 1; mm < 1200; mm++ {
 			l := quantity.Length(mm) * quantity.Millimetre
 			shown, _, err := quantity.ParseLength(s.IceText(l), 0)
-			asked, _, err2 := quantity.ParseLength(s.IceText(ceilShown(s, l)), 0)
+			asked, _, err2 := quantity.ParseLength(s.IceUpText(l), 0)
 			if err != nil || err2 != nil || shown > l+1e-9 || asked < l-1e-5 || asked > l+quantity.Length(0.0130) {
 				t.Fatalf("%v: %d mm read is shown as %v, asked as %v (%v %v)", s, mm, shown, asked, err, err2)
 			}

@@ -10,6 +10,7 @@ import (
 	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
+	"icehand/internal/physics/ice"
 	"icehand/internal/trade/lake"
 )
 
@@ -40,6 +41,8 @@ type iceView struct {
 	Own          []classField
 	NoFreezeUp   bool // the column waits for the day of freeze-up
 	NoReading    string
+	Reach        string // of a hole's reading
+	ReachFlow    string // the same over current
 	HoleName     string
 	Hole         []field // the hole that was chosen by hand
 }
@@ -74,11 +77,12 @@ func (h *handler) ice(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if v.settings.Units == quantity.US {
 		view.Unit, view.MassUnit = "in", "lb"
 	}
+	view.Reach, view.ReachFlow = v.voice.Units.NearText(ice.HoleSpacing), v.voice.Units.NearText(ice.HoleSpacingFlow)
 	view.Looser = looser(answer.Table)
 	for _, c := range loadClasses {
 		asks := "not covered now"
 		if l, ok := answer.Table.Least[c]; ok {
-			asks = "now " + v.voice.Units.IceText(l)
+			asks = "now " + v.voice.Units.IceUpText(l)
 		}
 		view.Own = append(view.Own, classField{c, classWord(c), asks})
 	}
@@ -128,7 +132,9 @@ func (h *handler) fillIce(r *http.Request, v *visit, view *iceView, answer safet
 			}
 			hole, view.Hole, view.Locate = o.ID, []field{{"hole", o.ID.String()}}, false
 		}
-		view.HoleName = "here"
+		if view.HoleName = "here"; answer.NoFix {
+			view.HoleName = "where you stand"
+		}
 		if o := d.Lake.Hole(hole); o != nil {
 			view.HoleName = "at hole " + say.HoleName(o, d.Today)
 		}
@@ -165,8 +171,8 @@ func (view *iceView) last(d desk.View, v *visit, answer safety.IceAnswer) {
 			where = "Hole " + say.HoleName(o, d.Today)
 		}
 		view.Where = where + ", " + v.voice.When(newest.When) + ", " + v.voice.Ago(newest.When)
-		if near != nil && near.Reading != nil && near.Reading.ID == newest.ID {
-			view.Where += ", " + v.voice.Units.DistanceText(near.Distance) + " from here"
+		if near != nil && !answer.NoFix && near.Reading != nil && near.Reading.ID == newest.ID {
+			view.Where += ", " + v.voice.Units.FarText(near.Distance) + " from here"
 		}
 		view.Stale = answer.State == safety.NoData || d.Now.Sub(newest.When).Hours() > freshReading
 	}

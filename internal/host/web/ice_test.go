@@ -261,3 +261,15 @@ func TestIceEnded(t *testing.T) {
 		}
 	}
 }
+
+// Without a fix the page says of which hole it speaks; with one it does not.
+func TestIceWithoutAFix(t *testing.T) {
+	said := regexp.MustCompile(`No fix: (&#34;|&quot;)here(&#34;|&quot;) means hole \d+, \d\d:\d\d, not where you stand\.`)
+	for _, told := range []bool{true, false} {
+		_, h, _ := demo(t, told)
+		page := get(h, "/ice").Body.String()
+		if said.MatchString(page) == told || strings.Contains(page, "from here") && !told || strings.Contains(page, "Read ice where you stand") == told {
+			t.Errorf("fix %v: said %v", told, said.MatchString(page))
+		}
+	}
+}

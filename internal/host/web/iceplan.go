@@ -115,7 +115,7 @@ func (p *icePlan) gaps(on desk.Loads, v *visit, k sketcher, near func(safety.OnI
 			if !near(a) || !near(b) || d > on.Reach || d.Metres()*k.scale < 40 {
 				continue
 			}
-			p.Gaps = append(p.Gaps, planGap{k.path([]geo.Local{a.At, b.At}, false), v.voice.Units.DistanceText(d), number((k.x(a.At) + k.x(b.At)) / 2), number((k.y(a.At)+k.y(b.At))/2 - 6)})
+			p.Gaps = append(p.Gaps, planGap{k.path([]geo.Local{a.At, b.At}, false), v.voice.Units.NearText(d), number((k.x(a.At) + k.x(b.At)) / 2), number((k.y(a.At)+k.y(b.At))/2 - 6)})
 		}
 	}
 }
