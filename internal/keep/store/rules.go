@@ -129,18 +129,7 @@ func Follow(heads map[uuid.UUID]journal.Head, entries []journal.Entry, held Held
 
 // Wellformed refuses an entry that could not be exported and read back unchanged. It does not judge what it says.
 func Wellformed(e *journal.Entry) error {
-	line, err := journal.AppendLine(nil, e)
-	if err == nil {
-		var back journal.Entry
-		back, err = journal.ParseLine(line)
-		if err == nil {
-			err = journal.Verify(Before(&back), &back)
-		}
-	}
-	if err == nil {
-		err = plainFields(e)
-	}
-	if err != nil {
+	if err := errors.Join(e.Wellformed(), plainFields(e)); err != nil {
 		return malformed(err, e)
 	}
 	return nil

@@ -68,8 +68,14 @@ func ParseLine(line []byte) (Entry, error) {
 		Outfit: w.Outfit, Lake: w.Lake, Account: w.Account, Trip: w.Trip, Day: w.Day, Zone: w.Zone,
 		At: w.At, Wall: w.Wall, Mono: w.Mono, Boot: w.Boot, Kind: w.Kind, Version: w.Version, Body: w.Body,
 	}
+	return e, e.Wellformed()
+}
+
+// Wellformed checks the shape of an entry: what every line must have. An entry that passes, and whose texts are UTF-8, is
+// the same after it was written as a line and read back.
+func (e *Entry) Wellformed() error {
 	if e.ID == uuid.Nil || e.Journal == uuid.Nil || e.N == 0 || e.Kind == "" || !e.Day.Valid() {
-		return Entry{}, fmt.Errorf("journal: reading a line: id, journal, n, kind or day missing")
+		return fmt.Errorf("journal: id, journal, n, kind or day missing")
 	}
-	return e, checkBody(e.Body)
+	return checkBody(e.Body)
 }
