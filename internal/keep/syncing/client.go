@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 	"sync"
 	"time"
@@ -61,16 +62,12 @@ type Client struct {
 	when  time.Time          // of the last Step that came to its end
 
 	// Of this run, used by Step alone.
-	epoch    uuid.UUID
-	cursor   Cursor
-	compared time.Time          // zero: not since the start, or since something did not hold
-	want     map[uuid.UUID]Mark // what the server had at the last comparison and this phone had not
-	offered  bool               // blobs were compared
-	later    []journal.Hash
+	epoch   uuid.UUID
+	cursor  Cursor
+	want    map[uuid.UUID]Mark // what the server had at the last comparison and this phone had not
+	offered bool               // blobs were compared
+	later   []journal.Hash
 }
-
-// compareEvery is how often ends are compared although nothing seems amiss.
-const compareEvery = 24 * time.Hour
 
 // mostRounds bounds how often a Step starts over.
 const mostRounds = 24
@@ -153,6 +150,13 @@ func (c *Client) Ashore(journal uuid.UUID, n uint64) bool {
 	return n <= c.there[journal].N
 }
 
+// Proved gives of every journal the last entry that the server has proved to hold.
+func (c *Client) Proved() map[uuid.UUID]Mark {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return maps.Clone(c.there)
+}
+
 // When gives the end of the last Step that came to its end, of this run or remembered; zero when there was none.
 func (c *Client) When() time.Time {
 	c.mu.Lock()
@@ -222,13 +226,11 @@ func (c *Client) Step(ctx context.Context) (Outcome, error) {
 		if err = c.round(ctx, &out); !errors.Is(err, errAgain) {
 			break
 		}
-		c.compared = time.Time{}
 	}
 	if errors.Is(err, errAgain) {
 		err = fault.Wrap(err, fault.Unavailable, "Try again later.", "phone and server change faster than they can be compared")
 	}
 	if err != nil {
-		c.compared = time.Time{}
 		return out, err
 	}
 	c.mu.Lock()
@@ -240,13 +242,11 @@ func (c *Client) Step(ctx context.Context) (Outcome, error) {
 	return out, c.remember(ctx)
 }
 
-// round does everything once, in the order in which it matters: what was written here goes first.
+// round does everything once: it compares, every time, since that costs little and leaves nothing to be believed; then what
+// was written here goes first.
 func (c *Client) round(ctx context.Context, out *Outcome) error {
-	since := c.opt.Clock().Sub(c.compared)
-	if c.compared.IsZero() || since < 0 || since >= compareEvery {
-		if err := c.compare(ctx, out); err != nil {
-			return err
-		}
+	if err := c.compare(ctx, out); err != nil {
+		return err
 	}
 	if err := c.push(ctx, out); err != nil {
 		return err

@@ -29,6 +29,9 @@ func (c *Client) compare(ctx context.Context, out *Outcome) error {
 	if id, err = c.adopt(ctx, r, out); err != nil {
 		return err
 	}
+	c.mu.Lock()
+	c.there = map[uuid.UUID]Mark{} // what was believed is believed no longer than this
+	c.mu.Unlock()
 	forked := map[uuid.UUID]uint64{} // a number that has another content there
 	behind := false
 	for j, mine := range heads {
@@ -73,7 +76,6 @@ func (c *Client) compare(ctx context.Context, out *Outcome) error {
 	if !behind {
 		c.cursor = r.To
 	}
-	c.compared = c.opt.Clock()
 	return nil
 }
 

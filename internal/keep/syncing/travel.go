@@ -76,10 +76,10 @@ func (c *Client) batch(ctx context.Context, j uuid.UUID, from, to uint64) ([]jou
 	return out, nil
 }
 
-// pull takes what the server has and this phone has not.
+// pull takes what the server had at the comparison and this phone has not.
 func (c *Client) pull(ctx context.Context, out *Outcome) error {
 	st := c.opt.Store
-	for {
+	for len(c.want) > 0 {
 		id, err := st.Identity(ctx)
 		if err != nil {
 			return err
@@ -134,6 +134,7 @@ func (c *Client) pull(ctx context.Context, out *Outcome) error {
 			return c.gotAll(ctx)
 		}
 	}
+	return nil
 }
 
 // gotAll makes sure that what the last comparison missed has come: a cursor may have been remembered past it.
