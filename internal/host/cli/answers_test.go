@@ -10,20 +10,22 @@ import (
 	"icehand/internal/keep/sqlite"
 )
 
-// withDemo puts the demo's record where the machine keeps its own.
+// withDemo puts the demo's record where the machine keeps its own, with the surfaces that an answer of it keeps.
 func (m *machine) withDemo() {
 	m.t.Helper()
-	ctx := context.Background()
-	st, err := sqlite.Open(ctx, m.env.Home, sqlite.Options{Program: "test"})
-	if err != nil {
-		m.t.Fatal(err)
-	}
-	if _, err := newDemo(ctx, st, 15, time.Now); err != nil {
-		m.t.Fatal(err)
-	}
-	if err := st.Close(); err != nil {
-		m.t.Fatal(err)
-	}
+	m.take(&demoRecord, "2026-01-15T12:50:00Z", func(first *machine) {
+		st, err := sqlite.Open(context.Background(), first.env.Home, sqlite.Options{Program: "test"})
+		if err != nil {
+			m.t.Fatal(err)
+		}
+		if _, err := newDemo(context.Background(), st, 15, time.Now); err != nil {
+			m.t.Fatal(err)
+		}
+		if err := st.Close(); err != nil {
+			m.t.Fatal(err)
+		}
+		first.must("next", "--brief")
+	})
 }
 
 // The demo answers all ten questions of a working guide, each from the record. What is looked for here are facts of the

@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 )
@@ -38,7 +39,7 @@ func (m *machine) run(args ...string) int {
 	m.t.Helper()
 	m.out.Reset()
 	m.err.Reset()
-	ctx, stop := context.WithTimeout(context.Background(), time.Minute)
+	ctx, stop := context.WithTimeout(context.Background(), 5*time.Minute) // a machine may be busy with other tests
 	defer stop()
 	return Run(ctx, args, m.env)
 }
@@ -63,8 +64,53 @@ func (m *machine) object(into any, args ...string) {
 
 const examples = "../../../examples/tamaringen/"
 
-// withLake imports the four example files.
+// record is a data folder that several tests begin with: made once, then copied.
+type record struct {
+	once sync.Once
+	dir  string
+}
+
+var lakeRecord, demoRecord record
+
+func TestMain(m *testing.M) {
+	status := m.Run()
+	os.RemoveAll(lakeRecord.dir)
+	os.RemoveAll(demoRecord.dir)
+	os.Exit(status)
+}
+
+// take copies a record to where the machine keeps its own; the first to ask makes it, at the time given.
+func (m *machine) take(r *record, at string, make func(first *machine)) {
+	m.t.Helper()
+	r.once.Do(func() {
+		dir, err := os.MkdirTemp("", "icehand-test")
+		if err != nil {
+			m.t.Fatal(err)
+		}
+		first := newMachine(m.t, at)
+		first.env.Home = filepath.Join(dir, "icehand")
+		make(first)
+		r.dir = dir
+	})
+	if r.dir == "" {
+		m.t.Fatal("the record to begin with could not be made")
+	}
+	if err := os.CopyFS(m.env.Home, os.DirFS(filepath.Join(r.dir, "icehand"))); err != nil {
+		m.t.Fatal(err)
+	}
+}
+
+// withLake begins with the four example files imported.
 func (m *machine) withLake() {
+	m.t.Helper()
+	m.take(&lakeRecord, "2026-01-14T22:00:00Z", func(first *machine) {
+		first.importLake()
+		first.must("evening", "--date", "2026-01-15") // its surfaces are kept
+	})
+}
+
+// importLake imports the four example files.
+func (m *machine) importLake() {
 	m.t.Helper()
 	m.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3", "--yes")
 	m.must("import", examples+"soundings.csv", "--yes")
@@ -75,7 +121,7 @@ func (m *machine) withLake() {
 // Four import commands and an evening plan whose numbers can be traced.
 func TestFromFilesToPlan(t *testing.T) {
 	m := newMachine(t, "2026-01-14T22:00:00Z")
-	m.withLake()
+	m.importLake()
 	var plan struct {
 		Day    string
 		Stage  string
@@ -215,7 +261,7 @@ func TestMistakesAreNamedWithAHint(t *testing.T) {
 			t.Errorf("%s: an answer was printed: %s", name, m.out.String())
 		}
 	}
-	m.withLake()
+	m.importLake()
 	for name, c := range map[string]struct {
 		args   []string
 		status int

@@ -11,14 +11,17 @@ import (
 // unreadable are made anew; another hole is heard.
 func TestKeptSurfacesChangeNoAnswer(t *testing.T) {
 	m := newMachine(t, "2026-01-15T12:50:00Z")
-	m.withDemo()
+	m.withLake()
 	cache := filepath.Join(m.env.Home, "cache")
-	fresh := m.must("next", "--json")
+	if err := os.RemoveAll(cache); err != nil {
+		t.Fatal(err)
+	}
+	fresh := m.must("next", "--json", "--from", "47.9, -45.0")
 	files, err := os.ReadDir(cache)
 	if err != nil || len(files) != 4 {
 		t.Fatalf("%d files kept, %v", len(files), err)
 	}
-	if kept := m.must("next", "--json"); kept != fresh {
+	if kept := m.must("next", "--json", "--from", "47.9, -45.0"); kept != fresh {
 		t.Errorf("from kept surfaces:\n%s\nmade anew:\n%s", kept, fresh)
 	}
 	for i, f := range files {
@@ -37,7 +40,7 @@ func TestKeptSurfacesChangeNoAnswer(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	if mended := m.must("next", "--json"); mended != fresh {
+	if mended := m.must("next", "--json", "--from", "47.9, -45.0"); mended != fresh {
 		t.Error("damaged files changed the answer")
 	}
 	if err := os.RemoveAll(cache); err != nil {
@@ -46,7 +49,7 @@ func TestKeptSurfacesChangeNoAnswer(t *testing.T) {
 	if err := os.WriteFile(cache, nil, 0o600); err != nil { // a file where the folder should be: nothing can be kept
 		t.Fatal(err)
 	}
-	if unkept := m.must("next", "--json"); unkept != fresh {
+	if unkept := m.must("next", "--json", "--from", "47.9, -45.0"); unkept != fresh {
 		t.Error("without a place to keep surfaces the answer is another")
 	}
 }
