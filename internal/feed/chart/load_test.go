@@ -4,6 +4,7 @@ package chart
 
 import (
 	"fmt"
+	"os"
 	"runtime"
 	"strings"
 	"syscall"
@@ -49,13 +50,16 @@ func within(t *testing.T, name string, limitMiB uint64, f func()) {
 	withinPart(t, name, 1, limitMiB, f)
 }
 
-// part divides the size of the dearest files in short mode, and their bounds with it: what is linear stays as far within
-// them, and what grows with the square of the size is as sure to break them. All else, and long mode, are whole.
+// part divides the size of the dearest files, and their bounds with it: what is linear stays as far within them, and what
+// grows with the square of the size is as sure to break them. In make soak all are whole.
 func part() int {
-	if testing.Short() {
-		return 4
+	switch {
+	case os.Getenv("ICEHAND_SOAK") != "":
+		return 1
+	case testing.Short():
+		return 8
 	}
-	return 1
+	return 4
 }
 
 // withinPart is within for a file of 1/n of the size that the memory belongs to.
