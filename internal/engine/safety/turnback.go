@@ -31,8 +31,6 @@ type TurnBackInput struct {
 	Earlier        bool           // Speed was measured on earlier days
 	Slowest        float64        // factor for the slowest member, at least 1; 0: 1
 	FlatLight      bool
-	PackUp         time.Duration      // 0: 20 min
-	Margin         time.Duration      // less than 30 min: 30 min
 	Forecast       []ForecastHour     // may be empty: then dusk is brought forward, and it is said
 	Observed       []lake.Observation // weather seen on the ice, by time: a shift that came early counts
 	Measured       []lake.Observation // weather of stations near the lake, by time: a shift there counts beside what was seen
@@ -40,19 +38,22 @@ type TurnBackInput struct {
 	Out            time.Time          // when the party came onto the ice: a shift is one from the wind of that hour; zero: 06:00 of the day
 	Crossings      []*lake.Hazard     // more ridges and cracks, when not in Hazards; those that lie across the way count
 	Agreed         time.Time          // zero: none
-	Ends                              // hours that somebody told
+	Ends                              // hours that somebody told, and what is taken off for packing and chance
 	Override       *Override
 	// Round makes the search for a way over water round hazards, given when the wind shifts: see [NewRound]. nil: not asked.
 	Round   func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool)
 	Margins map[string]time.Duration // by deadline code: more margin than the default, never less
 }
 
-// Ends are hours that end the day because somebody told them; zero: not told.
+// Ends are hours that end the day because somebody told them, and how long packing takes and how much is kept in hand;
+// zero: not told.
 type Ends struct {
-	LegalClose time.Time // from when fishing is not lawful
-	Fuel       time.Time // until when battery and fuel last
-	Crossing   time.Time // by when the last ridge or crack must lie behind
-	Cold       time.Time // until when whoever is coldest can be out
+	LegalClose time.Time     // from when fishing is not lawful
+	Fuel       time.Time     // until when battery and fuel last
+	Crossing   time.Time     // by when the last ridge or crack must lie behind
+	Cold       time.Time     // until when whoever is coldest can be out
+	PackUp     time.Duration // 0: 20 min
+	Margin     time.Duration // less than 30 min: 30 min
 }
 
 // Override is a new turn-back time that the guide has set, with its reason.
@@ -88,8 +89,8 @@ type TurnBack struct {
 
 // The numbers of the turn-back time.
 const (
-	leastMargin   = 30 * time.Minute // common practice, no source
-	usualPackUp   = 20 * time.Minute // common practice, no source
+	LeastMargin   = 30 * time.Minute // common practice, no source
+	UsualPackUp   = 20 * time.Minute // common practice, no source
 	comesOut      = 6                // o'clock: the hour whose wind counts as the morning's when nobody told; ours
 	overrideSlack = 5 * time.Minute  // the computed time may move earlier by this before an override falls; ours
 	clockSlack    = 15 * time.Minute // phones' clocks differ by minutes; a record further ahead of now is in doubt; ours
@@ -137,9 +138,9 @@ func newReckoning(in TurnBackInput) *reckoning {
 		b.in.Landing, b.in.LandingUnknown = in.Frame.Origin(), true
 	}
 	if b.in.PackUp <= 0 {
-		b.in.PackUp = usualPackUp
+		b.in.PackUp = UsualPackUp
 	}
-	b.in.Margin = max(in.Margin, leastMargin)
+	b.in.Margin = max(in.Margin, LeastMargin)
 	day, err := time.ParseInLocation("2006-01-02", in.Day, in.Zone)
 	if err != nil {
 		day = in.Now.In(in.Zone)

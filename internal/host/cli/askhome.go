@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"strconv"
 	"strings"
 	"time"
 
@@ -22,6 +23,8 @@ func (a *asker) doHours(ctx context.Context, line []byte) (any, error) {
 		Fuel     *string    `json:"fuel_until"`
 		Crossing *string    `json:"crossing_by"`
 		Cold     *string    `json:"cold_until"`
+		PackUp   *int       `json:"pack_up_min"`
+		Margin   *int       `json:"margin_min"`
 	}
 	if err := decode(line, &m); err != nil {
 		return nil, err
@@ -32,8 +35,17 @@ func (a *asker) doHours(ctx context.Context, line []byte) (any, error) {
 			told[which] = *clock
 		}
 	}
+	for which, minutes := range map[string]*int{desk.PackUp: m.PackUp, desk.Margin: m.Margin} {
+		switch {
+		case minutes == nil:
+		case *minutes == 0:
+			told[which] = ""
+		default:
+			told[which] = strconv.Itoa(*minutes)
+		}
+	}
 	if len(told) == 0 {
-		return nil, fault.New(fault.BadInput, "Give one or more of "+strings.Join(desk.HourKeys(), ", ")+".", "no hour was told")
+		return nil, fault.New(fault.BadInput, "Give one or more of "+strings.Join(append(desk.HourKeys(), desk.SpareKeys()...), ", ")+".", "no hour was told")
 	}
 	at, err := a.at(m.Time)
 	if err == nil {

@@ -31,7 +31,11 @@ func TestAskTheWayHome(t *testing.T) {
 		`{"do":"head_count","present":["Lena"],"time":"2026-01-15T09:02:00-03:00"}`,
 		`{"do":"watch","what":"warm","person":"Lena","time":"2026-01-15T09:03:00-03:00"}`,
 		`{"do":"person","name":"Lena","ashore":true,"time":"2026-01-15T09:04:00-03:00"}`,
-		`{"do":"hours","fuel_until":"late"}`, `{"do":"hours"}`, `{"do":"watch","what":"sauna"}`, `{"do":"head_count","present":["Nobody"]}`,
+		`{"do":"hours","pack_up_min":40,"margin_min":60,"time":"2026-01-15T09:05:00-03:00"}`,
+		`{"ask":"turn_back","time":"2026-01-15T09:05:30-03:00"}`,
+		`{"do":"hours","pack_up_min":0,"margin_min":0,"time":"2026-01-15T09:06:00-03:00"}`,
+		`{"ask":"turn_back","time":"2026-01-15T09:06:30-03:00"}`,
+		`{"do":"hours","margin_min":10}`, `{"do":"hours","fuel_until":"late"}`, `{"do":"hours"}`, `{"do":"watch","what":"sauna"}`, `{"do":"head_count","present":["Nobody"]}`,
 		`{"do":"line","purpose":"out","fixes":[{"lat":99,"lon":0}]}`, `{"do":"line","purpose":"out","fixes":[]}`)
 	binding := func(i int) string { b, _ := out[i]["binding"].(map[string]any); s, _ := b["code"].(string); return s }
 	travel := func(i int) float64 {
@@ -45,11 +49,15 @@ func TestAskTheWayHome(t *testing.T) {
 	if b, a := fmt.Sprint(out[3]["at"]), fmt.Sprint(out[5]["at"]); !(b < a) || travel(5) < 1800 {
 		t.Errorf("the child walked the line at 4 km/h: %s, before %s; %v", a, b, out[5]["way"])
 	}
+	kept := func(i int) string { b, _ := out[i]["binding"].(map[string]any); return fmt.Sprint(b["pack_up"], b["margin"]) }
+	if kept(14) != "40m0s1h0m0s" || kept(16) != "20m0s30m0s" {
+		t.Errorf("kept %s, then %s", kept(14), kept(16))
+	}
 	if binding(7) != "fuel" || binding(9) != "cold" {
 		t.Errorf("bound by %s, then %s", binding(7), binding(9))
 	}
 	for i, x := range out {
-		if failed := x["error"] != nil; failed != (i >= 13) {
+		if failed := x["error"] != nil; failed != (i >= 17) {
 			t.Errorf("line %d: %v", i+1, x)
 		}
 	}

@@ -26,12 +26,14 @@ type tripCmd struct {
 	Fuel     string `help:"Hour until which battery and fuel last: 15:30, or none." placeholder:"TIME"`
 	Crossing string `help:"Hour by which the last ridge or crack must lie behind: 15:00, or none." placeholder:"TIME"`
 	Cold     string `help:"Hour until which whoever is coldest can be out: 14:00, or none." placeholder:"TIME"`
+	PackUp   string `name:"pack-up" help:"Minutes that packing up takes, also on later days: 10 to 120, or none for the usual 20." placeholder:"MIN"`
+	Margin   string `help:"Minutes kept in hand before the turn-back time, also on later days: 30 to 180, or none for 30." placeholder:"MIN"`
 }
 
 // hours gives the hours that were typed, by key; "none" takes one back.
 func (c tripCmd) hours() map[string]string {
 	told := map[string]string{}
-	for which, typed := range map[string]string{desk.LegalClose: c.Legal, desk.FuelUntil: c.Fuel, desk.CrossingBy: c.Crossing, desk.ColdUntil: c.Cold} {
+	for which, typed := range map[string]string{desk.LegalClose: c.Legal, desk.FuelUntil: c.Fuel, desk.CrossingBy: c.Crossing, desk.ColdUntil: c.Cold, desk.PackUp: c.PackUp, desk.Margin: c.Margin} {
 		switch typed {
 		case "":
 		case "none":

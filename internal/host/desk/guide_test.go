@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -212,5 +213,50 @@ func TestAlarms(t *testing.T) {
 		if strings.Contains(text, spot) {
 			t.Errorf("the calendar holds %q", spot)
 		}
+	}
+}
+
+// Minutes of packing and in hand move the turn-back time by as much, hold on later days and in the evening's plan, are taken
+// back by nothing told, and are refused outside their caps with a sentence of what would do. A margin below half an hour
+// never counts (trade note, section 6.4: at least 30 min).
+func TestPackingAndMarginAreTold(t *testing.T) {
+	b := newBench(t)
+	b.readLine(3)
+	turn := func() time.Time {
+		x, err := b.TurnBack(b.ctx)
+		b.must(err)
+		return x.Computed
+	}
+	usual := turn()
+	for _, c := range []struct {
+		which, text string
+		earlier     int // minutes; -1: refused
+	}{
+		{Margin, "45", 15}, {Margin, "", 0}, {Margin, "30", 0}, {Margin, "29", -1}, {Margin, "180", 150}, {Margin, "181", -1}, {Margin, "-45", -1}, {Margin, "half an hour", -1}, {Margin, "", 0},
+		{PackUp, "35 min", 15}, {PackUp, "9", -1}, {PackUp, "10", -10}, {PackUp, "121", -1}, {PackUp, "120", 100}, {PackUp, "45.5", -1}, {PackUp, "", 0},
+	} {
+		before := turn()
+		err := b.SetHour(b.ctx, Act{}, c.which, c.text)
+		if c.earlier == -1 {
+			var f *fault.Error
+			if !errors.As(err, &f) || f.Code != fault.BadInput || !strings.Contains(f.Hint, "such as 45") || !strings.Contains(f.Message, c.text) || !turn().Equal(before) {
+				t.Errorf("%s %q: %v", c.which, c.text, err)
+			}
+			continue
+		}
+		if b.must(err); usual.Sub(turn()) != time.Duration(c.earlier)*time.Minute {
+			t.Errorf("%s %q: %v earlier", c.which, c.text, usual.Sub(turn()))
+		}
+	}
+	b.must(b.SetHours(b.ctx, Act{}, map[string]string{Margin: "45", PackUp: "30"}))
+	if e := b.ends("2026-01-16"); e.Margin != 45*time.Minute || e.PackUp != 30*time.Minute {
+		t.Errorf("the day after: %+v", e)
+	}
+	if e := b.ends("2026-01-14"); e.Margin != 0 || e.PackUp != 0 {
+		t.Errorf("the day before: %+v", e)
+	}
+	b.must(b.Record(b.ctx, Act{}, &journal.Setting{Key: Margin, Value: []byte(`"5"`)})) // as another program might write it
+	if e := b.ends("2026-01-16"); e.Margin != 0 {
+		t.Errorf("a margin of 5 min counts: %+v", e)
 	}
 }

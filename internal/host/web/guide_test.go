@@ -199,6 +199,15 @@ func TestHoursThatEndTheDay(t *testing.T) {
 	if page := get(h, "/turn-back").Body.String(); !strings.Contains(page, `value="12:30"`) || !strings.Contains(page, `value="13:00"`) {
 		t.Error("the hours told are not shown")
 	}
+	tell("margin_min", "20", http.StatusBadRequest)
+	tell("margin_min", "55", http.StatusSeeOther)
+	tell("pack_up_min", "45", http.StatusSeeOther)
+	if page := get(h, "/turn-back").Body.String(); !strings.Contains(page, `value="55" placeholder="30"`) || !strings.Contains(page, `value="45" placeholder="20"`) {
+		t.Error("the minutes told are not shown")
+	}
+	if page := get(h, "/trip").Body.String(); !strings.Contains(page, `name="margin_min" value="55"`) || !strings.Contains(page, `name="pack_up_min" value="45"`) {
+		t.Error("the minutes told are not on the trip's page")
+	}
 	tell("legal_close", "", http.StatusSeeOther)
 	tell("fuel_until", "", http.StatusSeeOther)
 	if got := binding(); got != "wind_shift" {

@@ -26,6 +26,7 @@ type tripView struct {
 	Target  string
 	Ashore  string
 	Hours   []hourView
+	Spare   []hourView // minutes taken off them
 	Drill   string
 	Unit    string
 	Travel  []optionView
@@ -98,7 +99,7 @@ func (h *handler) tripForm(w http.ResponseWriter, r *http.Request, v *visit) err
 	if err != nil {
 		return err
 	}
-	if view.Hours, err = h.hours(r, journal.Day(view.Day)); err != nil {
+	if view.Hours, view.Spare, err = h.hours(r, journal.Day(view.Day)); err != nil {
 		return err
 	}
 	return h.show(w, r, v, http.StatusOK, "Trip", tripPage(view))
@@ -182,10 +183,10 @@ func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) err
 	return back(w, r, "/evening?day="+string(x.Day))
 }
 
-// hoursOf reads the hours of a form that end the day; one that the form does not hold stays as it is.
+// hoursOf reads the hours of a form that end the day, and the minutes taken off them; one that the form does not hold stays as it is.
 func hoursOf(form url.Values) map[string]string {
 	hours := map[string]string{}
-	for _, which := range desk.HourKeys() {
+	for _, which := range append(desk.HourKeys(), desk.SpareKeys()...) {
 		if form.Has(which) {
 			hours[which] = strings.TrimSpace(form.Get(which))
 		}

@@ -27,23 +27,27 @@ type turnBackView struct {
 	Past     []string
 	Fields   []field
 	Hours    []hourView // that end the day, as told
+	Spare    []hourView // minutes taken off each of them
 	Clear    []field    // takes back the override in force
 }
 
-// hourView is an hour that ends the day.
-type hourView struct{ Key, Word, Value string }
+// hourView is an hour that ends the day, or minutes taken off it; Usual stands in an empty field.
+type hourView struct{ Key, Word, Value, Usual string }
 
 // hourWords says what each of those hours is.
 var hourWords = map[string]string{desk.LegalClose: "Lawful until, every day", desk.FuelUntil: "Battery and fuel last until", desk.CrossingBy: "Over the last crossing by",
-	desk.ColdUntil: "The coldest can be out until"}
+	desk.ColdUntil: "The coldest can be out until", desk.PackUp: "Packing up takes, minutes", desk.Margin: "Kept in hand, minutes"}
 
-// hours lists the hours of a day that end it.
-func (h *handler) hours(r *http.Request, day journal.Day) (out []hourView, err error) {
+// hours lists the hours of a day that end it, and the minutes taken off them.
+func (h *handler) hours(r *http.Request, day journal.Day) (hours, spare []hourView, err error) {
 	told, err := h.Desk.Hours(r.Context(), day)
 	for _, key := range desk.HourKeys() {
-		out = append(out, hourView{key, hourWords[key], told[key]})
+		hours = append(hours, hourView{key, hourWords[key], told[key], "not told"})
 	}
-	return out, err
+	for _, key := range desk.SpareKeys() {
+		spare = append(spare, hourView{key, hourWords[key], told[key], desk.UsualSpare(key)})
+	}
+	return hours, spare, err
 }
 
 // clockHint stands in an empty field for an hour; what nobody told must not look like an hour.
@@ -87,7 +91,7 @@ func (h *handler) turnBackForm(w http.ResponseWriter, r *http.Request, v *visit)
 	if err != nil {
 		return err
 	}
-	if view.Hours, err = h.hours(r, journal.DayOf(v.now, v.voice.Zone)); err != nil {
+	if view.Hours, view.Spare, err = h.hours(r, journal.DayOf(v.now, v.voice.Zone)); err != nil {
 		return err
 	}
 	if override != uuid.Nil {
