@@ -73,7 +73,11 @@ func withinPart(t *testing.T, name string, n int, limitMiB uint64, f func()) {
 	took := processorTime(t) - start
 	runtime.ReadMemStats(&after)
 	used := (after.TotalAlloc - before.TotalAlloc) >> 20
-	if took > 2*time.Second/time.Duration(n) || used > limitMiB/uint64(n) {
+	limit := 2 * time.Second / time.Duration(n)
+	if n > 1 {
+		limit += 250 * time.Millisecond // a short run has cold caches and, beside other tests, half a processor
+	}
+	if took > limit || used > limitMiB/uint64(n) {
 		t.Errorf("%s: %v and %d MiB", name, took, used)
 	}
 }
