@@ -21,7 +21,7 @@ import (
 )
 
 // Version names the engine in journaled advice; it changes with every change of an answer.
-const Version = "icehand-6"
+const Version = "icehand-7"
 
 // Input is all that the engine may know. It changes none of it.
 type Input struct {
@@ -56,6 +56,8 @@ type Input struct {
 	Answers bool
 	// NotThere are the places that the guide has ruled out today, by time; no step leads near one.
 	NotThere []NotThere
+	// Spare asks that no plan be advised by which fish are sorted where those put back seldom live; nil: nothing is barred for their sake.
+	Spare *Spare
 	// AimFor is the guest whose first fish the day is about, with the aim first_fish; zero: nobody's.
 	AimFor uuid.UUID
 }
@@ -105,7 +107,7 @@ const (
 	Stay   Action = "stay"    // go on fishing here
 	Move   Action = "move"    // take the rod to another open hole
 	HeadIn Action = "head_in" // start home
-	Leave  Action = "leave"   // off this spot: it lies inside a reported hazard
+	Leave  Action = "leave"   // off this spot: it lies inside a reported hazard, or, of a rod, fish would be sorted that seldom live
 	Wait   Action = "wait"    // nothing worth doing may be advised; the reasons say what bars it
 )
 

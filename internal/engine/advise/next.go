@@ -9,6 +9,7 @@ import (
 
 	"icehand/internal/base/geo"
 	"icehand/internal/base/num"
+	"icehand/internal/base/quantity"
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/safety"
 	"icehand/internal/trade/journal"
@@ -42,6 +43,7 @@ func Next(ctx context.Context, in Input) (Step, error) {
 		return s, nil
 	}
 	w.rods(&s)
+	w.sparing(&s)
 	from, ok := w.scout()
 	switch {
 	case in.Surface == nil:
@@ -224,6 +226,8 @@ type vetting struct {
 	barred  []safety.HopAnswer
 	late    int
 	passed  int       // places that were let through
+	left    int       // places left out for the sake of fish that go back
+	spared  *Reason   // why a place was left out for the sake of fish that go back
 	ruled   *RuledOut // the best that only the guide's ruling keeps out, when it comes before all that passed
 }
 
@@ -247,9 +251,23 @@ func (v *vetting) allowed(c plan.Candidate) bool {
 		}
 		return false
 	}
+	if why, out := v.world.spared(c.At, v.holeAt(c.At)); out {
+		v.spared, v.left = &why, v.left+1
+		return false
+	}
 	v.answers[c.Key] = a
 	v.passed++
 	return true
+}
+
+// holeAt gives the hole of today that a place is, or nil.
+func (w *world) holeAt(p geo.Local) *lake.Hole {
+	for _, h := range w.in.Lake.HolesOn(w.day) {
+		if h.Placed && h.At.Distance(p) < quantity.Length(standing) {
+			return h
+		}
+	}
+	return nil
 }
 
 // ruledOut tells whether the guide ruled a place out today, and when.
@@ -270,7 +288,9 @@ func (w *world) nowhere(v *vetting, s *Step) {
 		return
 	}
 	why := Reason{Code: "no_place", Weight: 1, Text: "no place near here may be advised"}
-	if len(v.barred) > 0 && len(v.barred[0].Reasons) > 0 {
+	if v.spared != nil {
+		why = *v.spared
+	} else if len(v.barred) > 0 && len(v.barred[0].Reasons) > 0 {
 		r := v.barred[0].Reasons[0]
 		why = Reason{Code: r.Code, Weight: 1, Text: r.Text}
 		s.Ice = v.barred[0]
@@ -337,6 +357,9 @@ func (w *world) stayHere(s *Step, from geo.Local) {
 	}
 	for _, h := range w.in.Lake.HolesOn(w.day) {
 		if !w.open(h) || h.At.Distance(from) > standing {
+			continue
+		}
+		if _, out := w.spared(h.At, h); out {
 			continue
 		}
 		for _, k := range w.filter.Schools() {

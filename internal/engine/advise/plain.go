@@ -59,7 +59,7 @@ func (w *world) byLine(from geo.Local, v *vetting, s *Step) bool {
 	var chosen plan.Candidate
 	key := int64(0)
 	p, spiral, ok := line.Next(from, looks, func(p geo.Local) bool {
-		if !w.in.Surface.OnWater(p) || w.poorDepth(p) || v.late+len(v.barred) > s.Budget/2 {
+		if !w.in.Surface.OnWater(p) || w.poorDepth(p) || v.late+v.left+len(v.barred) > s.Budget/2 {
 			return false
 		}
 		key--

@@ -127,3 +127,28 @@ func TestCountAndLeave(t *testing.T) {
 		}
 	}
 }
+
+// The share kept and what may be said of it: 2 of 9 is 8 to 50 % at 90 %, 1 of 10 is 3 to 28 % at 80 % (worked out in the trade's notes by Wilson's
+// score interval [Wilson1927]); a plan is barred below one half, from 30 ft, at four fish of which three went back, and on neither other side.
+func TestTooSmall(t *testing.T) {
+	if low, high := Mix(1, 10); math.Abs(low-0.03) > 0.005 || math.Abs(high-0.28) > 0.005 {
+		t.Errorf("1 of 10: %.3f to %.3f", low, high)
+	}
+	if low, high := Mix(0, 0); low != 0 || high != 1 {
+		t.Errorf("of no fish: %g to %g", low, high)
+	}
+	for _, x := range []struct {
+		kept, back int
+		depth      quantity.Length
+		want       bool
+	}{
+		{0, 4, 10.8, true}, {0, 3, 10.8, false}, // three fish say nothing yet
+		{1, 9, 10.8, true}, {5, 5, 10.8, false}, // half are kept
+		{0, 4, SortFrom, true}, {0, 4, SortFrom - 0.01, false}, {0, 4, 0, false}, // shallow, or not known
+		{2, 2, 10.8, false},
+	} {
+		if got := TooSmall(x.kept, x.back, x.depth); got != x.want {
+			t.Errorf("%d kept, %d back from %g m: %v", x.kept, x.back, float64(x.depth), got)
+		}
+	}
+}

@@ -1,6 +1,7 @@
 package care
 
 import (
+	"math"
 	"slices"
 	"time"
 
@@ -114,4 +115,31 @@ func Leave(all []Released, now time.Time) (Toll, bool) {
 		t.High += f.High * float64(r.Count)
 	}
 	return t, t.Count >= tollFrom
+}
+
+// What makes a hole one where small fish are sorted; ours.
+const (
+	MixSpan  = time.Hour // fish longer ago say nothing of it
+	mixLeast = 4         // fish before anything is said
+	mixGoal  = 0.5       // share kept that a party wants at least
+)
+
+// Mix gives the 80 % interval of the share kept, of so many fish.
+func Mix(kept, all int) (low, high float64) {
+	if all <= 0 {
+		return 0, 1
+	}
+	const z = 1.2816 // 90 % point of the normal distribution
+	n, p := float64(all), float64(kept)/float64(all)
+	// (CARE-6)
+	mid := (p + z*z/(2*n)) / (1 + z*z/n)
+	half := z * math.Sqrt(p*(1-p)/n+z*z/(4*n*n)) / (1 + z*z/n)
+	return max(0, mid-half), min(1, mid+half)
+}
+
+// TooSmall tells whether fish at a hole are too small to stay for, where those put back seldom live: enough of them came up within
+// [MixSpan], at least three went back, and even the upper end of the share kept stays below one half. Of a depth that is not known nothing is said.
+func TooSmall(kept, putBack int, depth quantity.Length) bool {
+	_, high := Mix(kept, kept+putBack)
+	return depth >= SortFrom && kept+putBack >= mixLeast && putBack >= tollFrom && high < mixGoal
 }

@@ -467,6 +467,7 @@ func (d *Desk) NextFor(ctx context.Context, q Question) (step advise.Step, err e
 		}
 		if q.Aim != "" {
 			in.Aim = q.Aim
+			in.Spare = &advise.Spare{Selective: q.Aim == "size"}
 		}
 		if q.Guess {
 			hours, issued, err := d.forecast(ctx)

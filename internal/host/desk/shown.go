@@ -54,7 +54,7 @@ func (d *Desk) JournalStep(ctx context.Context, s advise.Step, shown Shown) erro
 		shown.Hole = s.Hole.String()
 	}
 	for _, r := range s.Rods {
-		if r.Do == advise.Move {
+		if r.Do == advise.Move || r.Do == advise.Leave {
 			shown.Over = append(shown.Over, int64(r.Rod))
 		}
 	}
@@ -102,7 +102,7 @@ func (v View) StayedOn(day journal.Day) (out []Stayed) {
 			continue
 		}
 		for _, a := range v.Party.Advised {
-			if a.Question != "next" || a.When.Before(s.From) || !s.Lasting(a.When) {
+			if a.Question != "next" || !a.When.After(s.From) || !s.Lasting(a.When) {
 				continue
 			}
 			var shown Shown

@@ -96,6 +96,15 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		return "a rod is on fish" + v.atHole(r) + ": the search stays close"
 	},
 	"first_fish": fixed("this guest's first fish is the aim"),
+	"no_sorting": func(v Voice, r advise.Reason) string {
+		if r.Depth <= 0 {
+			return "no sorting for size: the depth is not known"
+		}
+		return "no sorting for size at " + v.Units.DepthText(r.Depth) + ": few live once put back"
+	},
+	"small_deep": func(v Voice, r advise.Reason) string {
+		return fmt.Sprintf("%d of %s kept; from %s few live once put back", r.Count, few(r.Of, "fish", "fish"), v.Units.DepthText(r.Depth))
+	},
 	"marks_here": func(_ Voice, r advise.Reason) string { return "marks here, confirmed" + last(r) },
 }
 
