@@ -80,6 +80,7 @@ type grammar struct {
 	People    peopleCmd    `cmd:"" help:"Who is where, who has waited how long, whom to call over, what is left. For the guide's eyes."`
 	Plan      planCmd      `cmd:"" help:"The trip plan left ashore and the steps when a party is overdue. Printed, left, or what happened told."`
 	Close     closeCmd     `cmd:"" help:"The close of day: what it came to, what is still open, the five questions. Printed, or answered."`
+	Paper     paperCmd     `cmd:"" help:"Paper and money ashore: agency logs, cleaning sheet, party sheet with load-out, roster, books."`
 	Report    reportCmd    `cmd:"" help:"What guests receive of a day: no position, hour or depth can travel in it. As a file, or a link that ends."`
 	Import    importCmd    `cmd:"" help:"Read files into the record: outline, soundings, hole log, weather."`
 	Weather   weatherCmd   `cmd:"" help:"Ask a weather service for the lake's forecast; --save keeps it for a day without signal."`

@@ -37,7 +37,9 @@ type closeAnswers struct {
 	Ashore        bool   `json:"all_ashore"`
 }
 
-func (c closeAnswers) record(ctx context.Context, d *desk.Desk) error { return c.at(ctx, d, time.Time{}) }
+func (c closeAnswers) record(ctx context.Context, d *desk.Desk) error {
+	return c.at(ctx, d, time.Time{})
+}
 
 // at records the close; the zero time is now.
 func (c closeAnswers) at(ctx context.Context, d *desk.Desk, at time.Time) error {
@@ -134,6 +136,7 @@ type closedDayJSON struct {
 	PutBack  int                 `json:"put_back"`
 	Holes    int                 `json:"holes"`
 	RodHours float64             `json:"rod_hours"`
+	DrilledM float64             `json:"drilled_m"` // of ice, at the day's mean thickness
 	Wants    []string            `json:"wants"` // what is still open before the day can be closed in good conscience
 	Overrule []string            `json:"overruled"`
 }
@@ -141,7 +144,7 @@ type closedDayJSON struct {
 // closedJSON gives what a day came to and how it was closed.
 func closedJSON(v desk.View, day journal.Day, sh shaper) closedDayJSON {
 	x := v.Closing(day)
-	out := closedDayJSON{Day: day, Closed: []string{}, Spells: []string{}, Choices: map[string][]string{}, Kept: x.Kept, PutBack: x.PutBack, Holes: x.Holes, RodHours: round(x.RodTime.Hours(), 2),
+	out := closedDayJSON{Day: day, Closed: []string{}, Spells: []string{}, Choices: map[string][]string{}, Kept: x.Kept, PutBack: x.PutBack, Holes: x.Holes, RodHours: round(x.RodTime.Hours(), 2), DrilledM: round(x.Drilled.Metres(), 2),
 		Wants: append([]string{}, sh.voice.Wants(x)...), Overrule: []string{}}
 	for _, q := range []string{"moved", "ice", "tomorrow"} {
 		out.Choices[q] = desk.CloseCodes(q)

@@ -134,7 +134,10 @@ func (g *Globals) book(b bookJSON) {
 const mostBook = 32 << 10
 
 // readBook reads a rule book file; - is standard input.
-func (g *Globals) readBook(name string) (string, error) {
+func (g *Globals) readBook(name string) (string, error) { return g.readText(name, "a rule book") }
+
+// readText reads a text file of at most 32 KiB; - is standard input.
+func (g *Globals) readText(name, what string) (string, error) {
 	var r io.Reader = g.env.In
 	if name != "-" {
 		f, err := os.Open(name)
@@ -152,7 +155,7 @@ func (g *Globals) readBook(name string) (string, error) {
 	case err != nil:
 		return "", fault.Wrap(err, fault.BadInput, "Name a file that can be read.", "%s cannot be read", filepath.Base(name))
 	case len(b) > mostBook:
-		return "", fault.New(fault.BadInput, "Is it another file?", "a rule book has at most 32 KiB, and this one has more")
+		return "", fault.New(fault.BadInput, "Is it another file?", "%s has at most 32 KiB, and this one has more", what)
 	}
 	return string(b), nil
 }

@@ -328,7 +328,9 @@ type tallyCorrect struct {
 	Why     string  `help:"Why; needed for all but a length." placeholder:"WORDS"`
 }
 
-func (c tallyCorrect) record(ctx context.Context, d *desk.Desk) error { return c.at(ctx, d, time.Time{}) }
+func (c tallyCorrect) record(ctx context.Context, d *desk.Desk) error {
+	return c.at(ctx, d, time.Time{})
+}
 
 // at corrects a fish; the zero time is now.
 func (c tallyCorrect) at(ctx context.Context, d *desk.Desk, at time.Time) error {

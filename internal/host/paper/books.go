@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"context"
 	"fmt"
 	"net/http"
 	"slices"
@@ -10,31 +11,32 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/web"
 	"icehand/internal/trade/books"
 	"icehand/internal/trade/journal"
 )
 
-// booksView is the ledger.
-type booksView struct {
+// BooksView is the ledger.
+type BooksView struct {
 	head
 	From, To string
 	Totals   [][2]string
 	Items    [][2]string
 	Gear     [][2]string
-	Lines    []lineView
+	Lines    []LineView
 	Table    string
-	Trips    []tripView
+	Trips    []TripView
 	TripsCSV string
-	Bookings []bookingView
+	Bookings []BookingView
 }
 
-// tripView is one day out with guests, and the money of that day.
-type tripView struct{ Day, Guests, RodHours, Kept, Money string }
+// TripView is one day out with guests, and the money of that day.
+type TripView struct{ Day, Guests, RodHours, Kept, Money string }
 
 // trips lists the days out with guests, the newest first.
-func trips(v desk.View, b *books.View, from, to journal.Day) (out []tripView) {
+func trips(v desk.View, b *books.View, from, to journal.Day) (out []TripView) {
 	for _, day := range slices.Backward(v.TripDays()) {
 		if day < from || day > to {
 			continue
@@ -46,7 +48,7 @@ func trips(v desk.View, b *books.View, from, to journal.Day) (out []tripView) {
 				n += k
 			}
 		}
-		out = append(out, tripView{string(day), strconv.Itoa(len(t.Clients)), strconv.FormatFloat(t.RodTime.Hours(), 'f', 1, 64), strconv.Itoa(n), desk.MoneyText(b.Totals(day, day).Balance())})
+		out = append(out, TripView{string(day), strconv.Itoa(len(t.Clients)), strconv.FormatFloat(t.RodTime.Hours(), 'f', 1, 64), strconv.Itoa(n), desk.MoneyText(b.Totals(day, day).Balance())})
 	}
 	return out
 }
@@ -61,31 +63,42 @@ func (p *Pages) tripsTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	b, err := p.desk.Books(r.Context())
+	data, err := p.TripsTable(r.Context(), from, to)
+	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+}
+
+// TripsTable gives the days out as CSV.
+func (p *Pages) TripsTable(ctx context.Context, from, to journal.Day) ([]byte, error) {
+	b, err := p.desk.Books(ctx)
 	if err != nil {
-		return web.Answer{}, err
+		return nil, err
 	}
 	rows := [][]string{{"day", "guests", "rod_hours", "kept", "money"}}
-	err = p.desk.Read(r.Context(), func(v desk.View) error {
+	err = p.desk.Read(ctx, func(v desk.View) error {
 		for _, t := range trips(v, b, from, to) {
 			rows = append(rows, []string{t.Day, t.Guests, t.RodHours, t.Kept, t.Money})
 		}
 		return nil
 	})
 	if err != nil {
-		return web.Answer{}, err
+		return nil, err
 	}
-	data, err := table(rows)
-	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+	return table(rows)
 }
 
-type lineView struct{ Day, What, Item, Amount string }
+// LineView is a line of the books.
+type LineView struct{ Day, What, Item, Amount string }
 
-// span reads the days that the books are asked for: a year back when nothing is said.
+// span reads the days that the books are asked for.
 func span(r *http.Request, day journal.Day) (from, to journal.Day, err error) {
-	from, to = journal.Day(r.FormValue("from")), journal.Day(r.FormValue("to"))
+	return Span(r.FormValue("from"), r.FormValue("to"), day)
+}
+
+// Span reads two days: a year back and today when nothing is said.
+func Span(first, last string, today journal.Day) (from, to journal.Day, err error) {
+	from, to = journal.Day(first), journal.Day(last)
 	if to == "" {
-		to = day
+		to = today
 	}
 	if from == "" {
 		if t, bad := time.Parse(time.DateOnly, string(to)); bad == nil {
@@ -107,17 +120,22 @@ func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	b, err := p.desk.Books(r.Context())
+	view, err := p.Books(r.Context(), day, from, to, x.Units)
+	return web.Answer{Title: "Books", Body: booksPage(view)}, err
+}
+
+// Books sums the books up over a stretch of days.
+func (p *Pages) Books(ctx context.Context, day, from, to journal.Day, units quantity.System) (view BooksView, err error) {
+	b, err := p.desk.Books(ctx)
 	if err != nil {
-		return web.Answer{}, err
+		return view, err
 	}
-	var view booksView
-	err = p.desk.Read(r.Context(), func(v desk.View) error {
+	err = p.desk.Read(ctx, func(v desk.View) error {
 		view.head = heading(Path+"/books", day, v)
 		view.From, view.To = string(from), string(to)
 		t := b.Totals(from, to)
 		view.Totals = [][2]string{{"Income", desk.MoneyText(t.Income)}, {"Deposits", desk.MoneyText(t.Deposits)}, {"Refunds", desk.MoneyText(-t.Refunds)}, {"Costs", desk.MoneyText(-t.Costs)},
-			{"Left", desk.MoneyText(t.Balance())}, {"of it held for days to come", desk.MoneyText(b.Held(v.Today))}, {"Driven", x.Units.DistanceText(t.Driven)}}
+			{"Left", desk.MoneyText(t.Balance())}, {"of it held for days to come", desk.MoneyText(b.Held(v.Today))}, {"Driven", units.DistanceText(t.Driven)}}
 		for _, i := range t.Items {
 			name := i.Name
 			if name == "" {
@@ -130,7 +148,7 @@ func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
 		}
 		for _, l := range slices.Backward(b.Lines) {
 			if l.Day >= from && l.Day <= to && len(view.Lines) < 200 {
-				y := lineView{Day: string(l.Day), What: l.What, Item: l.Item, Amount: desk.MoneyText(l.Amount)}
+				y := LineView{Day: string(l.Day), What: l.What, Item: l.Item, Amount: desk.MoneyText(l.Amount)}
 				switch {
 				case l.Minutes != nil:
 					y.Amount = fmt.Sprintf("%.1f h", float64(*l.Minutes)/60)
@@ -142,7 +160,7 @@ func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
 		}
 		for _, k := range b.Bookings {
 			if k.State != "cancelled" {
-				view.Bookings = append(view.Bookings, bookingView{ID: k.ID.String(), Name: string(k.Day) + " " + v.Name(k.Name), Says: "paid " + desk.MoneyText(b.Paid(k.ID))})
+				view.Bookings = append(view.Bookings, BookingView{ID: k.ID.String(), Name: string(k.Day) + " " + v.Name(k.Name), Says: "paid " + desk.MoneyText(b.Paid(k.ID))})
 			}
 		}
 		view.Trips = trips(v, b, from, to)
@@ -150,7 +168,7 @@ func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
 		view.Table = Path + "/books.csv?from=" + string(from) + "&to=" + string(to)
 		return nil
 	})
-	return web.Answer{Title: "Books", Body: booksPage(view)}, err
+	return view, err
 }
 
 // booksTable gives the lines of the books as CSV, one row a line, amounts with a sign.
@@ -163,9 +181,15 @@ func (p *Pages) booksTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	b, err := p.desk.Books(r.Context())
+	data, err := p.BooksTable(r.Context(), from, to)
+	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+}
+
+// BooksTable gives the lines of the books as CSV, one row a line, amounts with a sign.
+func (p *Pages) BooksTable(ctx context.Context, from, to journal.Day) ([]byte, error) {
+	b, err := p.desk.Books(ctx)
 	if err != nil {
-		return web.Answer{}, err
+		return nil, err
 	}
 	rows := [][]string{{"day", "what", "item", "amount", "hours", "km", "booking"}}
 	for _, l := range b.Lines {
@@ -191,8 +215,7 @@ func (p *Pages) booksTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
 		}
 		rows = append(rows, row)
 	}
-	data, err := table(rows)
-	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+	return table(rows)
 }
 
 func (p *Pages) postLine(r *http.Request, _ web.Visitor) (web.Answer, error) {

@@ -8,6 +8,7 @@ package paper
 
 import (
 	"bytes"
+	"context"
 	"encoding/csv"
 	"fmt"
 	"net/http"
@@ -116,15 +117,16 @@ func to(path, day string) web.Answer {
 	return web.Answer{To: path + "?" + url.Values{"day": {day}}.Encode()}
 }
 
-// logsView is the agency logs of a day.
-type logsView struct {
+// LogsView is the agency logs of a day.
+type LogsView struct {
 	head
-	Forms  []formView
-	Months []monthView
+	Forms  []FormView
+	Months []MonthView
 	None   bool
 }
 
-type formView struct {
+// FormView is a form filled for a day.
+type FormView struct {
 	Key, Title, Source, Due string
 	Late, Made              bool
 	MadeText                string
@@ -134,7 +136,8 @@ type formView struct {
 	Table                   string
 }
 
-type monthView struct {
+// MonthView says what a month owes.
+type MonthView struct {
 	Form, Key, Month, Of, Says string
 	Nil, Made, Late            bool
 }
@@ -144,8 +147,13 @@ func (p *Pages) logs(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	var view logsView
-	err = p.desk.Read(r.Context(), func(v desk.View) error {
+	view, err := p.Logs(r.Context(), day)
+	return web.Answer{Title: "Paper", Body: logsPage(view)}, err
+}
+
+// Logs fills every form for a day, and says what each month owes.
+func (p *Pages) Logs(ctx context.Context, day journal.Day) (view LogsView, err error) {
+	err = p.desk.Read(ctx, func(v desk.View) error {
 		view.head = heading(Path, day, v)
 		made := v.MadeForms()
 		days := v.TripDays()
@@ -165,13 +173,13 @@ func (p *Pages) logs(r *http.Request, _ web.Visitor) (web.Answer, error) {
 		view.None = len(view.Forms) == 0
 		return nil
 	})
-	return web.Answer{Title: "Paper", Body: logsPage(view)}, err
+	return view, err
 }
 
-func fillForm(f trade.Form, t trade.Trip, v desk.View, day journal.Day, was func(form, of string) (string, bool)) formView {
+func fillForm(f trade.Form, t trade.Trip, v desk.View, day journal.Day, was func(form, of string) (string, bool)) FormView {
 	filled := f.Fill(t)
 	due := f.Due(t.Date, t.Returned)
-	x := formView{Key: f.Key, Title: f.Title, Source: fmt.Sprintf("Edition of %s; %s.", f.Revised, f.Source), Head: filled.Head, Rows: filled.Rows, Missing: filled.Missing,
+	x := FormView{Key: f.Key, Title: f.Title, Source: fmt.Sprintf("Edition of %s; %s.", f.Revised, f.Source), Head: filled.Head, Rows: filled.Rows, Missing: filled.Missing,
 		Table: Path + "/log.csv?" + url.Values{"form": {f.Key}, "day": {string(day)}}.Encode()}
 	x.MadeText, x.Made = was(f.Key, string(day))
 	x.Due = "Due by " + dueText(due) + "."
@@ -198,7 +206,7 @@ func dueText(t time.Time) string {
 }
 
 // months says what each month owes, from the first trip on record.
-func months(f trade.Form, v desk.View, days []journal.Day, was func(form, of string) (string, bool)) (out []monthView) {
+func months(f trade.Form, v desk.View, days []journal.Day, was func(form, of string) (string, bool)) (out []MonthView) {
 	if f.Rule.NextMonth == 0 && !f.NilToo || len(days) == 0 {
 		return nil
 	}
@@ -208,7 +216,7 @@ func months(f trade.Form, v desk.View, days []journal.Day, was func(form, of str
 	}
 	for _, m := range f.Months(trips[0], v.Now.In(v.Lake.Zone), trips) {
 		of := m.First.Format("2006-01")
-		x := monthView{Form: f.Title, Key: f.Key, Month: m.First.Format("January 2006"), Of: of, Nil: m.Nil}
+		x := MonthView{Form: f.Title, Key: f.Key, Month: m.First.Format("January 2006"), Of: of, Nil: m.Nil}
 		said, made := was(f.Key, of)
 		x.Made = made
 		x.Says = fmt.Sprintf("%d trips", m.Trips)
@@ -280,9 +288,14 @@ func (p *Pages) logTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	var data []byte
-	err = p.desk.Read(r.Context(), func(v desk.View) error {
-		f, err := v.Form(r.FormValue("form"))
+	data, err := p.LogTable(r.Context(), r.FormValue("form"), day)
+	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+}
+
+// LogTable gives a form filled for a day as CSV.
+func (p *Pages) LogTable(ctx context.Context, form string, day journal.Day) (data []byte, err error) {
+	err = p.desk.Read(ctx, func(v desk.View) error {
+		f, err := v.Form(form)
 		if err != nil {
 			return err
 		}
@@ -290,7 +303,7 @@ func (p *Pages) logTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
 		data, err = table(append([][]string{filled.Head}, filled.Rows...))
 		return err
 	})
-	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
+	return data, err
 }
 
 // roster gives the bookings of a day, or of all days from it on, as a calendar without places.
@@ -299,15 +312,21 @@ func (p *Pages) roster(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	b, err := p.desk.Books(r.Context())
+	data, err := p.Roster(r.Context(), day, r.FormValue("all") != "")
+	return web.Answer{File: &web.File{Data: data, Media: "text/calendar; charset=utf-8"}}, err
+}
+
+// Roster gives the bookings of a day, or of all days from it on, as an iCalendar without places.
+func (p *Pages) Roster(ctx context.Context, day journal.Day, all bool) ([]byte, error) {
+	b, err := p.desk.Books(ctx)
 	if err != nil {
-		return web.Answer{}, err
+		return nil, err
 	}
 	var out bytes.Buffer
-	err = p.desk.Read(r.Context(), func(v desk.View) error {
+	err = p.desk.Read(ctx, func(v desk.View) error {
 		var events []calendar.Event
 		for _, x := range b.Bookings {
-			if x.State == "cancelled" || x.Day < day || r.FormValue("all") == "" && x.Day != day {
+			if x.State == "cancelled" || x.Day < day || !all && x.Day != day {
 				continue
 			}
 			e := calendar.Event{UID: "booking-" + x.ID.String() + "@icehand", Stamp: v.Now, Start: x.MeetAt(), Summary: fmt.Sprintf("%s, %s", v.Name(x.Name), peopleText(x.People, x.Children)), Description: "State: " + x.State + "."}
@@ -321,7 +340,7 @@ func (p *Pages) roster(r *http.Request, _ web.Visitor) (web.Answer, error) {
 		}
 		return calendar.Write(&out, events)
 	})
-	return web.Answer{File: &web.File{Data: out.Bytes(), Media: "text/calendar; charset=utf-8"}}, err
+	return out.Bytes(), err
 }
 
 func peopleText(people, children int64) string {

@@ -1,6 +1,7 @@
 package paper
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"net/http"
@@ -11,6 +12,7 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
 	"icehand/internal/engine/safety"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
@@ -19,17 +21,18 @@ import (
 	"icehand/internal/trade/party"
 )
 
-// cleaningView holds fish in bags against the tally.
-type cleaningView struct {
+// CleaningView holds fish in bags against the tally.
+type CleaningView struct {
 	head
-	Rows    []cleaningRow
+	Rows    []CleaningRow
 	Counted bool
 	Says    string
 	Differ  bool
 	Unnamed string
 }
 
-type cleaningRow struct {
+// CleaningRow is one person and species.
+type CleaningRow struct {
 	Name, Species, Field string
 	Tally                int
 	Bagged               string // as counted; "" when not
@@ -42,13 +45,18 @@ func (p *Pages) cleaning(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	var view cleaningView
-	err = p.desk.Read(r.Context(), func(v desk.View) error {
+	view, err := p.Cleaning(r.Context(), day)
+	return web.Answer{Title: "Cleaning sheet", Body: cleaningPage(view)}, err
+}
+
+// Cleaning holds fish in bags against the tally of a day.
+func (p *Pages) Cleaning(ctx context.Context, day journal.Day) (view CleaningView, err error) {
+	err = p.desk.Read(ctx, func(v desk.View) error {
 		view.head = heading(Path+"/cleaning", day, v)
 		view.fill(v, day)
 		return nil
 	})
-	return web.Answer{Title: "Cleaning sheet", Body: cleaningPage(view)}, err
+	return view, err
 }
 
 // kept gives kept fish by person and species.
@@ -65,7 +73,7 @@ func kept(v desk.View, day journal.Day) map[uuid.UUID]map[string]int {
 	return out
 }
 
-func (view *cleaningView) fill(v desk.View, day journal.Day) {
+func (view *CleaningView) fill(v desk.View, day journal.Day) {
 	tally := kept(v, day)
 	bags, counted := v.BagsOf(day)
 	view.Counted = counted
@@ -80,7 +88,7 @@ func (view *cleaningView) fill(v desk.View, day journal.Day) {
 			species = []string{"perch"}
 		}
 		for _, s := range species {
-			row := cleaningRow{Name: v.PersonName(g.ID), Species: s, Field: "bag " + g.ID.String() + " " + s, Tally: tally[g.ID][s]}
+			row := CleaningRow{Name: v.PersonName(g.ID), Species: s, Field: "bag " + g.ID.String() + " " + s, Tally: tally[g.ID][s]}
 			kept += row.Tally
 			if n, ok := in[g.ID.String()+" "+s]; counted && ok {
 				inBags += n
@@ -160,24 +168,27 @@ func (p *Pages) postBags(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	return to(Path+"/cleaning", day), p.desk.TellBags(r.Context(), a, b)
 }
 
-// partyView is the party sheet: who comes, what goes onto which vehicle, how much ice can be drilled.
-type partyView struct {
+// PartyView is the party sheet: who comes, what goes onto which vehicle, how much ice can be drilled.
+type PartyView struct {
 	head
-	Bookings []bookingView
-	People   []personView
+	Bookings []BookingView
+	People   []PersonView
 	Lacks    []string
-	Vehicles []vehicleView
+	Vehicles []VehicleView
 	Loads    string // as typed
 	From     string // where the load-out stands from
 	Budget   []string
 	Reasons  []string
 }
 
-type personView struct{ Name, Role, Age, Licence, Notes string }
+// PersonView is one of the party.
+type PersonView struct{ Name, Role, Age, Licence, Notes string }
 
-type bookingView struct{ ID, Name, Says, Note string }
+// BookingView is a booking.
+type BookingView struct{ ID, Name, Says, Note string }
 
-type vehicleView struct {
+// VehicleView is a vehicle with its load against the load check.
+type VehicleView struct {
 	Name, Total, Says, Nearest, Asks, State string
 	Gear                                    []string
 }
@@ -187,14 +198,20 @@ func (p *Pages) party(r *http.Request, x web.Visitor) (web.Answer, error) {
 	if err != nil {
 		return web.Answer{}, err
 	}
-	b, err := p.desk.Books(r.Context())
+	view, err := p.Party(r.Context(), day, x.Units)
+	return web.Answer{Title: "Party sheet", Body: partyPage(view)}, err
+}
+
+// Party gives the party sheet of a day.
+func (p *Pages) Party(ctx context.Context, day journal.Day, units quantity.System) (PartyView, error) {
+	b, err := p.desk.Books(ctx)
 	if err != nil {
-		return web.Answer{}, err
+		return PartyView{}, err
 	}
-	view := partyView{Reasons: desk.CancelReasons()}
+	view := PartyView{Reasons: desk.CancelReasons()}
 	var loads desk.LoadOut
-	voice := say.Voice{Units: x.Units}
-	err = p.desk.Read(r.Context(), func(v desk.View) error {
+	voice := say.Voice{Units: units}
+	err = p.desk.Read(ctx, func(v desk.View) error {
 		voice.Zone, voice.Now = v.Lake.Zone, v.Now
 		voice.Hole = func(id uuid.UUID) string {
 			if o := v.Lake.Hole(id); o != nil {
@@ -204,7 +221,7 @@ func (p *Pages) party(r *http.Request, x web.Visitor) (web.Answer, error) {
 		}
 		view.head = heading(Path+"/party", day, v)
 		for _, k := range b.Roster(day) {
-			y := bookingView{ID: k.ID.String(), Name: v.Name(k.Name), Says: peopleText(k.People, k.Children) + ", " + k.State}
+			y := BookingView{ID: k.ID.String(), Name: v.Name(k.Name), Says: peopleText(k.People, k.Children) + ", " + k.State}
 			if at := k.MeetAt(); !at.IsZero() {
 				y.Says += ", meet " + at.In(v.Lake.Zone).Format("15:04")
 			}
@@ -220,32 +237,32 @@ func (p *Pages) party(r *http.Request, x web.Visitor) (web.Answer, error) {
 		if !told && loads.Day != "" {
 			view.From = "As on " + say.Date(loads.Day) + ": change it and save it for this day."
 		}
-		view.Budget = budget(v, x, day)
+		view.Budget = budget(v, units, day)
 		return nil
 	})
 	if err != nil {
-		return web.Answer{}, err
+		return view, err
 	}
 	for _, l := range loads.Vehicles {
-		y := vehicleView{Name: l.Name, Total: x.Units.MassText(l.Mass())}
-		y.Gear = append(y.Gear, fmt.Sprintf("%s empty", x.Units.MassText(desk.VehicleLoad{Empty: l.Empty}.Mass())), fmt.Sprintf("%s at %s each", peopleText(int64(l.People), 0), x.Units.MassText(safety.PersonMass)))
+		y := VehicleView{Name: l.Name, Total: units.MassText(l.Mass())}
+		y.Gear = append(y.Gear, fmt.Sprintf("%s empty", units.MassText(desk.VehicleLoad{Empty: l.Empty}.Mass())), fmt.Sprintf("%s at %s each", peopleText(int64(l.People), 0), units.MassText(safety.PersonMass)))
 		for _, g := range l.Items {
-			y.Gear = append(y.Gear, fmt.Sprintf("%d x %s, %s", g.N, g.What, x.Units.MassText(desk.VehicleLoad{Items: []desk.LoadedItem{g}}.Mass())))
+			y.Gear = append(y.Gear, fmt.Sprintf("%d x %s, %s", g.N, g.What, units.MassText(desk.VehicleLoad{Items: []desk.LoadedItem{g}}.Mass())))
 		}
-		a, err := p.desk.Ice(r.Context(), nil, safety.Load{Class: l.Class, Mass: l.Mass()})
+		a, err := p.desk.Ice(ctx, nil, safety.Load{Class: l.Class, Mass: l.Mass()})
 		if err != nil {
-			return web.Answer{}, err
+			return view, err
 		}
 		t := voice.Ice(a)
 		y.State, y.Says, y.Nearest, y.Asks = t.State, t.Sentence, t.Nearest, t.Asks
 		view.Vehicles = append(view.Vehicles, y)
 	}
-	return web.Answer{Title: "Party sheet", Body: partyPage(view)}, nil
+	return view, nil
 }
 
-func (view *partyView) fillPeople(v desk.View, day journal.Day) {
+func (view *PartyView) fillPeople(v desk.View, day journal.Day) {
 	for _, g := range people(v, day) {
-		y := personView{Name: v.PersonName(g.ID), Role: g.Role, Age: g.Age, Licence: "seen"}
+		y := PersonView{Name: v.PersonName(g.ID), Role: g.Role, Age: g.Age, Licence: "seen"}
 		if g.Until != "" {
 			y.Licence += ", until " + string(g.Until)
 		}
@@ -267,10 +284,10 @@ func (view *partyView) fillPeople(v desk.View, day journal.Day) {
 }
 
 // budget says the hole budget in length of ice.
-func budget(v desk.View, x web.Visitor, day journal.Day) []string {
+func budget(v desk.View, units quantity.System, day journal.Day) []string {
 	drill, drilled, ice, from := v.HoleBudget(day)
 	length := func(m float64) string {
-		if x.Units.String() == "us" {
+		if units.String() == "us" {
 			return fmt.Sprintf("%.0f ft", m/0.3048)
 		}
 		return fmt.Sprintf("%.1f m", m)
@@ -282,7 +299,7 @@ func budget(v desk.View, x web.Visitor, day journal.Day) []string {
 	case ice == 0:
 		out = append(out, fmt.Sprintf("The batteries drill %s of ice. No ice is read, so no holes can be told.", length(drill.Metres())))
 	default:
-		out = append(out, fmt.Sprintf("The batteries drill %s of ice: %d holes at %s, the mean read on %s.", length(drill.Metres()), int(drill/ice), x.Units.IceText(ice), say.Date(from)))
+		out = append(out, fmt.Sprintf("The batteries drill %s of ice: %d holes at %s, the mean read on %s.", length(drill.Metres()), int(drill/ice), units.IceText(ice), say.Date(from)))
 		if drilled > 0 {
 			out = append(out, fmt.Sprintf("Drilled on the day: about %s. Left: about %s, %d holes.", length(drilled.Metres()), length(max(0, (drill-drilled).Metres())), max(0, int((drill-drilled)/ice))))
 		}
