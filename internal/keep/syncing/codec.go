@@ -37,7 +37,7 @@ func encode(head any, entries []journal.Entry, texts []store.Salted) ([]byte, er
 	if err := enc.Encode(head); err != nil {
 		return nil, fmt.Errorf("syncing: writing a message: %w", err)
 	}
-	out := b.Bytes()
+	out := bytes.Clone(b.Bytes())
 	for i := range entries {
 		var err error
 		if out, err = journal.AppendLine(out, &entries[i]); err != nil {
