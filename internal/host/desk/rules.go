@@ -11,6 +11,7 @@ import (
 	"icehand/internal/engine/dusk"
 	"icehand/internal/physics/sun"
 	"icehand/internal/trade/journal"
+	"icehand/internal/trade/lake"
 	"icehand/internal/trade/rules"
 )
 
@@ -88,16 +89,21 @@ func (d *Desk) WithdrawRules(ctx context.Context, a Act, book uuid.UUID, why str
 
 // lawHours gives when a species may be fished for on a day, by the outfit's books; zero where they tell no hour.
 func (d *Desk) lawHours(day journal.Day, species string) (from, to time.Time) {
+	return hoursOn(d.lake, d.shelf.On(day), day, species)
+}
+
+// hoursOn gives the hours of a law on a lake.
+func hoursOn(l *lake.View, law rules.Law, day journal.Day, species string) (from, to time.Time) {
 	var rise, set time.Time
-	y, m, dd := day.Midnight(d.lake.Zone).Add(12 * time.Hour).Date()
-	events := sun.EventsOn(y, m, dd, d.lake.Frame.Origin(), d.lake.Zone)
+	y, m, dd := day.Midnight(l.Zone).Add(12 * time.Hour).Date()
+	events := sun.EventsOn(y, m, dd, l.Frame.Origin(), l.Zone)
 	if events.Sunrise.Passage == sun.Happens {
 		rise = events.Sunrise.Time
 	}
 	if events.Sunset.Passage == sun.Happens {
 		set = events.Sunset.Time
 	}
-	from, to, _ = d.shelf.On(day).Hours(species, d.lake.Zone, rise, set)
+	from, to, _ = law.Hours(species, l.Zone, rise, set)
 	return from, to
 }
 

@@ -84,3 +84,18 @@ func (v *View) Left(day journal.Day, what string, at time.Time) (Supply, bool) {
 	}
 	return Supply{}, false
 }
+
+// Outings counts how often somebody went onto the ice in a stretch of time: once, and once more for each time that they were ashore before.
+func (v *View) Outings(person uuid.UUID, from, to time.Time) int {
+	n, ashore := 0, true
+	for _, c := range v.claims[person] {
+		if c.when.Before(from) || !c.when.Before(to) {
+			continue
+		}
+		if c.state == "on_ice" && ashore {
+			n++
+		}
+		ashore = c.ashore
+	}
+	return n
+}
