@@ -200,21 +200,6 @@ type lightCmd struct {
 	fishLight
 }
 
-// passage is when the sun passes a height that has a name.
-type passage struct {
-	key, name string
-	e         sun.Event
-}
-
-func passages(e sun.Day) []passage {
-	return []passage{
-		{"astronomical_dawn", "astronomical dawn", e.AstronomicalDawn}, {"nautical_dawn", "nautical dawn", e.NauticalDawn},
-		{"civil_dawn", "civil dawn", e.CivilDawn}, {"sunrise", "sunrise", e.Sunrise},
-		{"sunset", "sunset", e.Sunset}, {"civil_dusk", "civil dusk", e.CivilDusk},
-		{"nautical_dusk", "nautical dusk", e.NauticalDusk}, {"astronomical_dusk", "astronomical dusk", e.AstronomicalDusk},
-	}
-}
-
 func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 	pos, zone, now, err := c.place(ctx, g)
 	if err != nil {
@@ -225,12 +210,12 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 		return fault.New(fault.BadInput, "Write 2026-01-15, today or tomorrow.", "%q is not a date", c.Date)
 	}
 	noon := day.Midnight(zone).Add(12 * time.Hour)
-	y, m, d := noon.Date()
-	if y < 1950 || y > 2050 {
-		return fault.New(fault.BadInput, "Ask for a day of those years.", "the sun is reckoned for the years 1950 to 2050, not for %s", day)
+	if _, err := c.question(day, g.system()); err != nil {
+		return err
 	}
+	y, m, d := noon.Date()
 	events := sun.EventsOn(y, m, d, pos, zone)
-	rows := passages(events)
+	rows, length := say.Voice{Units: g.system(), Zone: zone, Now: now}.Sun(events, noon)
 	sky := sun.At(now, pos)
 	var below []string
 	var shape *daylightJSON
@@ -246,61 +231,35 @@ func (c lightCmd) Run(ctx context.Context, g *Globals) error {
 		return err
 	}
 	if g.JSON {
-		return c.printJSON(g, day, zone, now, sky, events, shape)
+		return c.printJSON(g, day, zone, now, sky, events, rows, shape)
 	}
 	g.say("%s", day)
 	for _, r := range rows {
-		if r.e.Passage == sun.Happens {
-			g.say("  %s  %s%s", r.e.Time.In(zone).Format("15:04"), r.name, otherDay(r.e.Time.In(zone), noon))
-		} else {
-			g.say("  --:--  %s: the sun %s that height all day", r.name, r.e.Passage)
-		}
+		g.say("  %s  %s", r.Clock, r.Says)
 	}
 	up := ""
 	if day == journal.DayOf(now, zone) {
 		up = fmt.Sprintf("; now at %.0f", sky.Elevation.Degrees())
 	}
-	g.say("  %s; sun highest %s at %.0f degrees%s", dayLength(events.Length()), events.Transit.In(zone).Format("15:04"), events.NoonElevation.Degrees(), up)
+	g.say("  %s%s", length, up)
 	g.lines("", below...)
-	g.say("Computed, not the official table: where a rule hangs on sunrise or sunset, the local table decides.")
+	g.say("%s", say.ComputedSun)
 	return nil
 }
 
-func (c lightCmd) printJSON(g *Globals, day journal.Day, zone *time.Location, now time.Time, sky sun.Sky, events sun.Day, shape *daylightJSON) error {
+func (c lightCmd) printJSON(g *Globals, day journal.Day, zone *time.Location, now time.Time, sky sun.Sky, events sun.Day, rows []say.SunLine, shape *daylightJSON) error {
 	out := map[string]any{"day": string(day), "day_length_min": round(events.Length().Minutes(), 0), "transit": events.Transit.In(zone).Format(time.RFC3339), "noon_elevation_deg": round(float64(events.NoonElevation.Degrees()), 2),
 		"now": map[string]any{"time": now.In(zone).Format(time.RFC3339), "elevation_deg": round(sky.Elevation.Degrees(), 2), "azimuth_true_deg": round(sky.Azimuth.Degrees(), 1)}}
-	for _, r := range passages(events) {
-		out[r.key] = r.e.Passage.String()
-		if r.e.Passage == sun.Happens {
-			out[r.key] = r.e.Time.In(zone).Format(time.RFC3339)
+	for _, r := range rows {
+		out[r.Key] = r.Event.Passage.String()
+		if r.Event.Passage == sun.Happens {
+			out[r.Key] = r.Event.Time.In(zone).Format(time.RFC3339)
 		}
 	}
 	if shape != nil {
 		out["at_fish"] = shape
 	}
 	return g.printJSON(out)
-}
-
-// dayLength says how long the sun is up.
-func dayLength(d time.Duration) string {
-	switch {
-	case d <= 0:
-		return "the sun does not rise"
-	case d >= 24*time.Hour:
-		return "the sun does not set"
-	}
-	return "day " + say.Span(d)
-}
-
-// otherDay says that an event of a solar day falls on the civil date before or after it, as it does far north.
-func otherDay(t, noon time.Time) string {
-	switch d := journal.DayOf(t, noon.Location()); {
-	case d < journal.DayOf(noon, noon.Location()):
-		return ", the day before"
-	case d > journal.DayOf(noon, noon.Location()):
-		return ", the day after"
-	}
-	return ""
 }
 
 // place gives where and in which zone: as typed, else the lake on record.

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"strconv"
 	"time"
 
 	"icehand/internal/base/fault"
@@ -168,43 +169,15 @@ type fishLight struct {
 }
 
 // question reads the flags.
-func (c fishLight) question(day journal.Day, sys quantity.System) (q desk.LightQuestion, err error) {
-	q.Day = day
-	usual := quantity.Metre
+func (c fishLight) question(day journal.Day, sys quantity.System) (desk.LightQuestion, error) {
+	x := desk.LightText{Depth: c.Depth, Snow: c.Snow, Clarity: c.Clarity, Unit: quantity.Metre, SnowUnit: quantity.Metre}
 	if sys == quantity.US {
-		usual = quantity.Foot
-	}
-	length := func(text string, most quantity.Length) (quantity.Length, error) {
-		x, _, err := quantity.ParseLength(text, usual)
-		if err != nil || !(x >= 0 && x <= most) {
-			return 0, fault.New(fault.BadInput, "Write it with its unit: 6 m, 20 ft, 8 cm.", "%q is not such a depth", text)
-		}
-		return x, nil
-	}
-	if q.Depth, err = length(c.Depth, 100*quantity.Metre); err != nil {
-		return q, err
-	}
-	if c.Snow != "" {
-		q.SnowTold = true
-		if q.Snow, err = length(c.Snow, 3*quantity.Metre); err != nil {
-			return q, err
-		}
-	}
-	if c.Clarity != "" {
-		if q.Clarity, err = length(c.Clarity, 50*quantity.Metre); err != nil {
-			return q, err
-		}
-		if q.Clarity <= 0 {
-			return q, fault.New(fault.BadInput, "Leave --clarity out when it is not known.", "water of no clarity")
-		}
+		x.Unit, x.SnowUnit = quantity.Foot, quantity.Foot
 	}
 	if c.Cloud != nil {
-		if *c.Cloud < 0 || *c.Cloud > 100 {
-			return q, fault.New(fault.BadInput, "Write a share of the sky from 0 to 100.", "%d is no percentage of cloud", *c.Cloud)
-		}
-		q.Cloud, q.CloudTold = float64(*c.Cloud)/100, true
+		x.Cloud = strconv.Itoa(*c.Cloud)
 	}
-	return q, nil
+	return x.Question(day)
 }
 
 // daylightJSON is a day's light at the fish.

@@ -239,35 +239,6 @@ func (v Voice) CoverUnknown(c dusk.Cover) []string {
 	return out
 }
 
-// Daylight says a day's light at the fish, a line each.
-func (v Voice) Daylight(d dusk.Daylight, c dusk.Cover, depth quantity.Length) []string {
-	snow := v.layer(c.Snow) + " of snow"
-	if c.Snow[1] <= 0 {
-		snow = "no snow"
-	}
-	head := "Light at " + v.Units.DepthText(depth) + " under " + snow + " and " + v.layer(c.Ice) + " of ice"
-	if c.Melting {
-		head += ", wet on top"
-	}
-	low, high := dusk.Band()
-	out := []string{head + fmt.Sprintf("; walleye band %.0f to %.0f lux:", float64(low), float64(high))}
-	for _, l := range d.Course {
-		about := "about " + luxText(l.Middle)
-		if l.Middle < leastLux {
-			about = "mostly " + luxText(l.Middle)
-		}
-		out = append(out, fmt.Sprintf("  %s  %s to %s lux, %s; in the walleye band %s", v.Clock(l.At), luxText(l.Range.Low), luxText(l.Range.High), about, Fraction(l.InBand)))
-	}
-	if len(d.Course) == 0 {
-		out = append(out, "  too dark all day")
-	}
-	words := v.Windows(d.Windows, dusk.Range{depth, depth})
-	if words == "" {
-		words = "The light there is not known to come into the walleye band."
-	}
-	return append(append(out, words), v.CoverUnknown(c)...)
-}
-
 // layer says how thick a layer may be.
 func (v Voice) layer(r dusk.Range) string {
 	least, most := v.Units.IceText(r[0]), v.Units.IceText(r[1])

@@ -246,3 +246,51 @@ func TestPagesOutsideTheMagneticModel(t *testing.T) {
 		}
 	}
 }
+
+// The page Light tells the sun as the trade note has it for this day and place (section 1.5: civil dawn 07:09, sunrise 07:45,
+// sunset 16:33, civil dusk 17:08), the light at the fish by the hour, and what is not known of it; a deeper fish has less.
+func TestLightPage(t *testing.T) {
+	_, h, _ := demo(t, true)
+	page := get(h, "/light?day=2026-01-15&depth=6+m").Body.String()
+	for _, want := range []string{"Light of 15 Jan", "Light at 6.0 m under ", "walleye band", "In the walleye band", "Clarity of the water not told", "the local table decides", "<th>Hour</th>"} {
+		if !strings.Contains(page, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	for what, clock := range map[string]string{"civil dawn": "07:(08|09|10)", "sunrise": "07:4[4-6]", "sunset": "16:3[2-4]", "civil dusk": "17:0[7-9]"} {
+		if !regexp.MustCompile(`<th>` + clock + `</th>\s*<td>` + what + `</td>`).MatchString(page) {
+			t.Errorf("%s is not at %s", what, clock)
+		}
+	}
+	noon := func(query string) string {
+		x := regexp.MustCompile(`<th>12:00</th>\s*<td>([^<]+)</td>`).FindStringSubmatch(get(h, "/light?day=2026-01-15&"+query).Body.String())
+		if x == nil {
+			return ""
+		}
+		return x[1]
+	}
+	if a, b := noon("depth=6+m&snow=0&clarity=3&cloud=0"), noon("depth=12+m&snow=0&clarity=3&cloud=0"); a == b || a == "" {
+		t.Errorf("at 6 m %q, at 12 m %q", a, b)
+	}
+	if page := get(h, "/light", "units=us").Body.String(); !strings.Contains(page, "Light at 20 ft under ") {
+		t.Error("US units are not told")
+	}
+	for _, bad := range []string{"depth=deep", "depth=-1", "depth=200+m", "snow=9+m", "clarity=0", "cloud=120", "day=1949-12-31", "day=tomorrowish"} {
+		if w := get(h, "/light?"+bad); w.Code != http.StatusBadRequest {
+			t.Errorf("%s: status %d", bad, w.Code)
+		}
+	}
+	for clarity, status := range map[string]int{"": http.StatusBadRequest, "murky": http.StatusBadRequest, "4": http.StatusSeeOther} {
+		if w := post(h, "/clarity", url.Values{"id": {journal.NewID().String()}, "clarity": {clarity}}); w.Code != status {
+			t.Errorf("clarity %q: status %d", clarity, w.Code)
+		}
+	}
+	if page := get(h, "/light").Body.String(); strings.Contains(page, "Clarity of the water not told") {
+		t.Error("the clarity is not kept")
+	}
+	for _, path := range []string{"/help", "/evening"} {
+		if !strings.Contains(get(h, path).Body.String(), `href="/light`) {
+			t.Errorf("%s leads to no light", path)
+		}
+	}
+}

@@ -89,6 +89,7 @@ func (h *handler) routes() map[string]page {
 		"GET /way":            h.way,
 		"GET /whiteout":       h.whiteout,
 		"GET /cold":           h.coldWatch,
+		"GET /light":          h.light,
 		"GET /day/alarms.ics": h.alarms,
 
 		"GET /tackle":  h.tackle,
@@ -120,6 +121,7 @@ func (h *handler) routes() map[string]page {
 		"POST /ice":       h.postIce,
 		"POST /ice-table": h.postIceTable,
 		"POST /freeze-up": h.postFreezeUp,
+		"POST /clarity":   h.postClarity,
 		"POST /ice-ended": h.postIceEnded,
 		"POST /undo":      h.postUndo,
 
