@@ -5,14 +5,20 @@ BIN := bin/icehand
 VERSION := $(shell git describe --tags --always --dirty 2>/dev/null || echo unversioned)
 TOOL := $(GO) tool -modfile=tools.mod
 
-.PHONY: run build test check bench soak generate generated clean
+.PHONY: run build phone test check bench soak generate generated clean
 
 ## run: build and start the demo; prints its address
 run: build
 	./$(BIN) demo
 
+## phone: the program that the phone's browser runs, packed for the way there
+phone:
+	GOOS=js GOARCH=wasm $(GO) build -trimpath -ldflags "-s -w" -o bin/icehand.wasm ./cmd/icehand-phone
+	cp "$$($(GO) env GOROOT)/lib/wasm/wasm_exec.js" web/dist/wasm_exec.js
+	$(GO) run ./scripts/pack bin/icehand.wasm web/dist/icehand.wasm.br
+
 ## build: the one binary
-build:
+build: phone
 	$(GO) build -trimpath -ldflags "-X main.version=$(VERSION)" -o $(BIN) ./cmd/icehand
 
 ## check: vet, guard and unit tests, for daily use (under 2 minutes)

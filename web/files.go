@@ -12,11 +12,24 @@ import (
 	"io/fs"
 )
 
-//go:embed style script vendor/*.js vendor/*.woff2 vendor/licences vendor/README.md
+//go:embed style script phone vendor/*.js vendor/*.woff2 vendor/licences vendor/README.md
 var embedded embed.FS
+
+//go:embed dist
+var dist embed.FS
 
 // Embedded gives the files of this build.
 func Embedded() fs.FS { return embedded }
+
+// Program gives the phone's program as it was built: icehand.wasm.br and wasm_exec.js, or neither when this program was
+// built without the phone's part.
+func Program() fs.FS {
+	sub, err := fs.Sub(dist, "dist")
+	if err != nil { // the folder is embedded: it is there
+		panic(err)
+	}
+	return sub
+}
 
 // Version names the content of all files: it changes when any of them does.
 func Version(files fs.FS) (string, error) {

@@ -2,6 +2,7 @@
 // until the record has taken them, and are sent in parts. Poor fixes are sent too, as what they are. A phone with its screen off gives none: gaps show.
 
 import { uuid7 } from "./act.js";
+import { ask } from "./host.js";
 
 const store = "icehand-line";
 const every = 30000; // ms between parts
@@ -114,7 +115,7 @@ async function send() {
 		const data = new URLSearchParams({ id: state.part, of: state.of, purpose: state.purpose,
 			fixes: part.map((f) => [Math.max(0, now - f[0]), f[1], f[2], f[3]].join(" ")).join(";") });
 		for (const p of state.people) data.append("people", p);
-		const r = await fetch("/line", { method: "POST", body: data, signal: AbortSignal.timeout(10000) });
+		const r = await ask("/line", { method: "POST", body: data, signal: AbortSignal.timeout(10000) });
 		if (r.ok) {
 			const taken = await r.json();
 			state.taken += taken.fixes;

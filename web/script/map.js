@@ -5,6 +5,7 @@ import {
 	Circle, CircleStyle, Feature, Fill, GeoJSON, ImageLayer, ImageStatic, Map, Point, Projection, RegularShape,
 	LineString, ScaleLine, Stroke, Style, Text, VectorLayer, VectorSource, View,
 } from "../vendor/ol-10.10.0.js";
+import { ask, picture } from "./host.js";
 
 let map = null;
 let layers = null;
@@ -26,7 +27,7 @@ function ink(name) {
 }
 
 async function data(path) {
-	const r = await fetch(path, { signal: AbortSignal.timeout(15000) });
+	const r = await ask(path, { signal: AbortSignal.timeout(15000) });
 	if (!r.ok) throw new Error(await r.text());
 	return r.json();
 }
@@ -259,7 +260,9 @@ async function ice() {
 async function odds() {
 	const d = await data("/map/odds.json");
 	if (!map) return;
-	layers.odds.setSource(new ImageStatic({ url: "/map/odds.png?" + Date.now(), imageExtent: d.extent, projection: plane, interpolate: true }));
+	const url = await picture("/map/odds.png?" + Date.now());
+	if (!map) return;
+	layers.odds.setSource(new ImageStatic({ url, imageExtent: d.extent, projection: plane, interpolate: true }));
 	const s = layers.lines.getSource();
 	s.clear();
 	s.addFeatures(read.readFeatures(d));
@@ -268,10 +271,12 @@ async function odds() {
 }
 
 // field puts a picture and lines that were asked for on their layers.
-async function field(path, picture, lines) {
+async function field(path, image, lines) {
 	const d = await data(path + ".json");
 	if (!map) return;
-	if (picture) picture.setSource(new ImageStatic({ url: path + ".png?" + Date.now(), imageExtent: d.extent, projection: plane, interpolate: true }));
+	const url = image && await picture(path + ".png?" + Date.now());
+	if (!map) return;
+	if (image) image.setSource(new ImageStatic({ url, imageExtent: d.extent, projection: plane, interpolate: true }));
 	if (lines) {
 		lines.getSource().clear();
 		lines.getSource().addFeatures(read.readFeatures(d));
@@ -297,7 +302,7 @@ async function touch(at) {
 	aim();
 	const box = document.getElementById("map-place");
 	try {
-		const r = await fetch(`/map/place?e=${touched[0]}&n=${touched[1]}`, { signal: AbortSignal.timeout(10000) });
+		const r = await ask(`/map/place?e=${touched[0]}&n=${touched[1]}`, { signal: AbortSignal.timeout(10000) });
 		const page = new DOMParser().parseFromString(await r.text(), "text/html");
 		box.replaceChildren(...(page.querySelector(".fault") ?? page.body).childNodes);
 		box.hidden = false;

@@ -3,6 +3,7 @@
 
 import { Idiomorph } from "../vendor/idiomorph-0.8.0.js";
 import { uuid7 } from "./act.js";
+import { ask, base, engine, here, pathOf, phone } from "./host.js";
 import * as line from "./line.js";
 
 const naming = 4000; // ms that the keys are names
@@ -11,35 +12,42 @@ const fixWait = 3000; // ms that a key waits for a fix; the act is saved all the
 
 const keep = { morphStyle: "outerHTML", callbacks: { beforeNodeMorphed: (n) => n.id !== "chart" } }; // the map draws itself
 
-let shown = location.href;
+let shown = here(); // the path of the page that is shown
 let busy = false;
 let later = 0;
 let closed = false; // the guide closed the long answer
 const wide = matchMedia("(min-width: 900px)");
 
-// swap puts a fetched page in place of the one that is shown.
-function swap(html, url, push) {
+// swap puts a page that came from a path in place of the one that is shown.
+function swap(html, path, push) {
 	const next = new DOMParser().parseFromString(html, "text/html");
-	const same = new URL(url).pathname === new URL(shown).pathname;
+	const url = new URL(path, location.origin);
+	const same = url.pathname === new URL(shown, location.origin).pathname;
 	const open = same ? [...document.querySelectorAll("details[open]")].map((d) => d.id) : [];
 	document.title = next.title;
 	document.documentElement.dataset.theme = next.documentElement.dataset.theme;
 	document.documentElement.className = next.documentElement.className;
+	if (phone) document.documentElement.style.background = next.body.getAttribute("bgcolor"); // where the shell painted it
 	for (const id of open) next.getElementById(id)?.setAttribute("open", "");
 	window.dispatchEvent(new CustomEvent("page:leave", { detail: { same } }));
-	document.body.dataset.refresh = next.body.dataset.refresh;
-	Idiomorph.morph(document.getElementById("strip"), next.getElementById("strip"), keep);
-	Idiomorph.morph(document.getElementById("nav"), next.getElementById("nav"), keep);
-	if (same) Idiomorph.morph(document.getElementById("main"), next.getElementById("main"), keep);
-	else document.getElementById("main").replaceWith(next.getElementById("main"));
-	const clean = new URL(url);
-	clean.searchParams.delete("done");
-	clean.searchParams.delete("undone");
-	if (push && clean.href !== location.href) history.pushState(null, "", clean);
-	else history.replaceState(null, "", clean);
-	shown = clean.href;
+	const main = next.getElementById("main");
+	if (!next.getElementById("strip") || !document.getElementById("strip")) document.body = next.body; // one of them stands alone
+	else {
+		document.body.dataset.refresh = next.body.dataset.refresh;
+		document.body.dataset.units = next.body.dataset.units;
+		Idiomorph.morph(document.getElementById("strip"), next.getElementById("strip"), keep);
+		Idiomorph.morph(document.getElementById("nav"), next.getElementById("nav"), keep);
+		if (same) Idiomorph.morph(document.getElementById("main"), main, keep);
+		else document.getElementById("main").replaceWith(main);
+	}
+	url.searchParams.delete("done");
+	url.searchParams.delete("undone");
+	shown = url.pathname + url.search + url.hash;
+	if (push && base + shown !== location.pathname + location.search + location.hash) history.pushState(null, "", base + shown);
+	else history.replaceState(null, "", base + shown);
+	if (phone) localStorage.setItem("icehand-at", JSON.stringify([Date.now(), shown]));
 	arrive();
-	if (clean.hash) document.getElementById(clean.hash.slice(1))?.scrollIntoView();
+	if (url.hash) document.getElementById(url.hash.slice(1))?.scrollIntoView();
 }
 
 // arrive wakes what the page that has come in needs.
@@ -68,15 +76,26 @@ function trouble(text) {
 	box.hidden = !text;
 }
 
-async function load(url, push, quiet) {
+async function load(path, push, quiet) {
 	try {
-		const r = await fetch(url, { signal: AbortSignal.timeout(patience) });
+		const r = await ask(path.split("#")[0], { signal: AbortSignal.timeout(patience) });
 		trouble("");
-		swap(await r.text(), r.url + new URL(url, location.href).hash, push);
+		if (phone && r.type.startsWith("text/plain")) trouble(await r.text()); // the record could not be opened: there is no page
+		else swap(await r.text(), r.path + new URL(path, location.origin).hash, push);
 	} catch (e) {
 		trouble(quiet ? "This page has not been brought up to date: " + e.message : "The page could not be shown: " + e.message);
 		if (quiet) later = setTimeout(refresh, 15000);
 	}
+}
+
+// fetched gives the person a file that a link on the phone leads to.
+async function fetched(a) {
+	const r = await ask(pathOf(a.href));
+	const to = document.createElement("a");
+	to.href = URL.createObjectURL(await r.blob());
+	to.download = a.getAttribute("download") || r.name || "icehand";
+	to.click();
+	setTimeout(() => URL.revokeObjectURL(to.href), 60000);
 }
 
 // fix asks the phone once where it is; a key never waits long for it.
@@ -110,13 +129,13 @@ async function post(form, key) {
 				data.set("age", Math.max(0, (Date.now() - p.timestamp) / 1000));
 			}
 		}
-		const r = await fetch(form.action, { method: "POST", body: files ? data : new URLSearchParams(data), signal: AbortSignal.timeout(files ? 12 * patience : patience) });
+		const r = await ask(pathOf(form.action), { method: "POST", body: files ? data : new URLSearchParams(data), signal: AbortSignal.timeout(files ? 12 * patience : patience) });
 		const html = await r.text();
 		if (r.ok) {
 			delete form.dataset.tried;
 			trouble("");
 			navigator.vibrate?.(60);
-			swap(html, r.url, true);
+			swap(html, r.path, true);
 		} else if (r.status >= 500) {
 			trouble("Not saved. " + said(html) + " Press again: it counts once.");
 		} else {
@@ -138,9 +157,14 @@ function said(html) {
 
 document.addEventListener("click", (e) => {
 	const a = e.target.closest("a[href]");
+	if (phone && a?.hasAttribute("download")) {
+		e.preventDefault();
+		fetched(a).catch((x) => trouble("The file could not be made. " + x.message));
+		return;
+	}
 	if (!a || a.origin !== location.origin || a.target || a.hasAttribute("download") || e.ctrlKey || e.metaKey || e.shiftKey || e.button !== 0) return;
 	e.preventDefault();
-	load(a.href, !("replace" in a.dataset)); // a link that only changes the view leaves no trail
+	load(pathOf(a.href), !("replace" in a.dataset)); // a link that only changes the view leaves no trail
 });
 
 document.addEventListener("click", (e) => { if (e.target.closest("[data-print]")) window.print(); });
@@ -190,16 +214,28 @@ document.addEventListener("pointerdown", (e) => {
 });
 for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, () => clearTimeout(holding));
 
-window.addEventListener("line:ended", () => { if (location.pathname === "/way") load(shown, false, true); });
-window.addEventListener("page:moved", (e) => { shown = e.detail.url; history.replaceState(null, "", shown); });
-window.addEventListener("popstate", () => load(location.href, false));
+window.addEventListener("line:ended", () => { if (shown.split(/[?#]/)[0] === "/way") load(shown, false, true); });
+window.addEventListener("page:moved", (e) => { shown = pathOf(e.detail.url); history.replaceState(null, "", base + shown); });
+window.addEventListener("popstate", () => load(here(), false));
 document.addEventListener("visibilitychange", () => { if (!document.hidden && document.body.dataset.refresh) refresh(); });
 
-{
+// begin gives the path with which the app starts: its icon leads back to the page that was shown last, for the day.
+function begin() {
+	const path = here();
+	if (!path.startsWith("/?from=icon")) return path;
+	const [when, last] = JSON.parse(localStorage.getItem("icehand-at") ?? "[0]");
+	return Date.now() - when < 18 * 3600e3 ? last : "/";
+}
+
+if (phone) {
+	window.addEventListener("phone:trouble", (e) => trouble(e.detail));
+	window.addEventListener("phone:state", (e) => { if (e.detail.pulled || e.detail.reopen) refresh(); });
+	load(begin(), false).then(() => engine).then((m) => m.ashore());
+} else {
 	const clean = new URL(location.href);
 	clean.searchParams.delete("done");
 	clean.searchParams.delete("undone");
 	history.replaceState(null, "", clean);
-	shown = clean.href;
+	shown = here();
+	arrive();
 }
-arrive();

@@ -37,6 +37,9 @@ type Options struct {
 	Started func(address string) error // called once with http://HOST:PORT when the listener is up
 	Log     *slog.Logger               // nil: the default logger
 	Imagery *web.Imagery               // pictures from above; nil: none are offered
+	Program fs.FS                      // the phone's program as it was built; nil: the built-in one
+	// Pair gives a new phone its key; nil: phones are not kept in step.
+	Pair func(context.Context) (string, error)
 }
 
 // Times of the listener: a phone on a bad line may be slow, but nobody keeps a connection for nothing.
@@ -136,6 +139,9 @@ func Handler(o Options) (http.Handler, error) {
 	mux.Handle("POST /import", capped(mostFile, pages))
 	mux.Handle("POST /report/picture", capped(mostFile, pages))
 	mux.Handle("/", capped(mostForm, pages))
+	if err := o.mountPhone(mux, files); err != nil {
+		return nil, err
+	}
 	return sameMachine(secured(http.NewCrossOriginProtection().Handler(mux))), nil
 }
 

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -81,6 +82,9 @@ func (h *handler) extra(x Extra) page {
 // entries lists the pages in their fixed places, those of the host last.
 func (h *handler) entries() []navItem {
 	out := append([]navItem(nil), navigation...)
+	if h.Phone {
+		out = slices.DeleteFunc(out, func(n navItem) bool { return n.Path == "/import" })
+	}
 	for _, x := range h.Extras {
 		if x.Word != "" {
 			_, path, _ := strings.Cut(x.Pattern, " ")

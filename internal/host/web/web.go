@@ -33,6 +33,7 @@ type Options struct {
 	Name   string          // shown on the pages, for example "demo"; may be empty
 	Units  quantity.System // of a phone that has not chosen
 	Extras []Extra         // pages that this host alone has
+	Phone  bool            // this is the phone: what is the server's alone is not offered
 	// Imagery is a picture from above; nil: none is offered.
 	Imagery *Imagery
 }
@@ -319,6 +320,9 @@ func sentence(s string) string {
 }
 
 func (h *handler) nowhere(http.ResponseWriter, *http.Request, *visit) error {
+	if h.Phone {
+		return fault.New(fault.NotFound, "Ashore, open it on the server.", "the phone does not carry this page")
+	}
 	return fault.New(fault.NotFound, "Choose a page below.", "there is no such page")
 }
 
