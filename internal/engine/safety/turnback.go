@@ -183,7 +183,7 @@ func (b *reckoning) home() {
 		case in.Farthest != in.Frame.Local(in.Landing):
 			b.unknown("No fix, no hole of today: counted from the farthest place of the day before.")
 		default:
-			b.unknown("No fix and no hole on record: where you are is not known.")
+			b.unknown("No fix and no hole of late: where you are is not known.")
 		}
 	}
 	way, met := wayHome(w)

@@ -85,7 +85,7 @@ func (v Voice) Way(w safety.Way) string {
 		s += fmt.Sprintf(", %d min", minutesUp(w.Travel))
 	}
 	if w.Basis != "" {
-		s += ", " + w.Basis
+		s += ", " + v.Local(w.Basis)
 	}
 	return s
 }

@@ -67,11 +67,11 @@ func (v Voice) Guide(g desk.Guide) GuideText {
 	switch {
 	case !s.On:
 		t.Off = true
-		t.Side = fmt.Sprintf("%s %s of the line: back to it first. Ice not read between. Spud ahead.", v.Units.FarText(s.Off), side)
+		t.Side = fmt.Sprintf("%s %s of the line: back to it first. Ice not read between. Spud ahead.", v.Units.DistanceText(s.Off), side)
 	case s.Off < quantity.Metre:
 		t.Side = "On the line."
 	default:
-		t.Side = fmt.Sprintf("%s %s of the line, inside the corridor.", v.Units.FarText(s.Off), side)
+		t.Side = fmt.Sprintf("%s %s of the line, inside the corridor.", v.Units.DistanceText(s.Off), side)
 	}
 	if s.Turns {
 		t.Then = fmt.Sprintf("Then turn %s to %s.", turnSide(s.Bearing, s.Then), bearing(s.Then))

@@ -57,8 +57,11 @@ func (v Voice) Local(s string) string {
 		case "km":
 			return v.Units.DistanceText(quantity.Length(x) * quantity.Kilometre)
 		}
-		if strings.Contains(s, "speaks for") {
+		switch {
+		case strings.Contains(s, "speaks for"):
 			return v.Units.NearText(quantity.Length(x))
+		case strings.Contains(s, "Now within"): // of a fix
+			return v.Units.FarText(quantity.Length(x))
 		}
 		return v.Units.DistanceText(quantity.Length(x))
 	})

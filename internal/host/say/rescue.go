@@ -27,6 +27,9 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 	sure := []string{"WGS 84"}
 	if r.AtLanding {
 		t.Sure = "WGS 84. No fix and no hole of today: this is the landing, not the party."
+		if r.Guessed {
+			t.Sure = "WGS 84. No fix, no hole of today, no landing told: this is the lake, not the party."
+		}
 	}
 	if r.FromHole != "" {
 		sure = append(sure, "no fix: the place of hole "+r.FromHole)
@@ -51,7 +54,7 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 	t.Approach += " " + v.wayRead(r)
 	t.Home = "Home lies " + compassed(r.Home, r.HomeMag, r.Declined) + "."
 	if r.AtLanding {
-		t.Landing, t.Home = "At the landing", ""
+		t.Landing, t.Home = "Where the party is, is not known", ""
 	}
 	return t
 }
