@@ -410,7 +410,7 @@ function press(what) {
 			layers.doubt.setVisible(full === 4);
 			layers.bottom.setVisible(full === 5);
 			layers.above.setVisible(full === 6);
-			document.getElementById("map-legend").hidden = full > 2;
+			for (const e of document.querySelectorAll("#map-legend > span")) e.hidden = !layers.odds.getVisible(); // the credits stay
 			note(["Odds and depth.", "Depth only.", "Odds only.", "", "", "", "Asking for the picture ..."][full]);
 			const ask = [null, null, null, ice, spread, bottom, above][full];
 			if (ask) ask().catch(() => note(full === 6 ? "The picture has not come. The map works without." : "That layer has not come."));

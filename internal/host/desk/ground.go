@@ -232,6 +232,23 @@ func (d *Desk) near(ctx context.Context, about geo.Local) (*ground.Surface, erro
 	return s, nil
 }
 
+// Bottoms gives the depth surface of the whole lake with the finer one of the working area.
+func (d *Desk) Bottoms(ctx context.Context) (n ground.Nested, outline []geo.Polygon, err error) {
+	err = d.with(ctx, func() error {
+		if err := d.needLake(); err != nil {
+			return err
+		}
+		if n.Whole = d.surface(); n.Whole == nil {
+			return d.noOutline()
+		}
+		now := d.Clock()
+		n.Near, err = d.near(ctx, d.action(now, d.here(now)))
+		outline = d.ground.polygons
+		return err
+	})
+	return n, outline, err
+}
+
 // chart prepares a chart, or brings back the one that was kept under the digest of the same input.
 func (d *Desk) chart(ctx context.Context, in ground.Input) (*ground.Chart, [32]byte, error) {
 	if d.opt.Recall == nil {

@@ -97,10 +97,10 @@ func levels(s quantity.System) (depths []quantity.Length, text func(quantity.Len
 	return depths, func(l quantity.Length) string { return strconv.Itoa(int(math.Round(float64(l / unit)))) }
 }
 
-// mapLake sends outline and depth contours.
+// mapLake sends outline and depth contours, finer ones in the working area.
 func (h *handler) mapLake(w http.ResponseWriter, r *http.Request, v *visit) error {
 	depths, text := levels(v.settings.Units)
-	lines, outline, err := h.Desk.Contours(r.Context(), depths)
+	bottom, outline, err := h.Desk.Bottoms(r.Context())
 	if err != nil {
 		return err
 	}
@@ -108,12 +108,17 @@ func (h *handler) mapLake(w http.ResponseWriter, r *http.Request, v *visit) erro
 	for _, g := range outline {
 		c.Features = append(c.Features, polygonFeature(g, map[string]any{"sort": "shore"}))
 	}
-	for _, l := range lines {
+	at := make([]float64, len(depths))
+	for i, l := range depths {
+		at[i] = l.Metres()
+	}
+	for _, l := range bottom.Isolines(func(d ground.Depth) float64 { return d.Mean.Metres() }, at) {
 		if len(l.Line) < 6 {
 			continue // specks of a few cells
 		}
-		round := int(math.Round(float64(l.Level/depths[0])))%2 == 0
-		c.Features = append(c.Features, lineFeature(l.Line, l.Closed, map[string]any{"sort": "depth", "text": text(l.Level), "bold": round}))
+		level := quantity.Length(l.Value)
+		round := int(math.Round(float64(level/depths[0])))%2 == 0
+		c.Features = append(c.Features, lineFeature(l.Line, l.Closed, map[string]any{"sort": "depth", "text": text(level), "bold": round}))
 	}
 	return sendJSON(w, c)
 }

@@ -38,16 +38,9 @@ func spreadLevels(s quantity.System) (at []float64, text func(m float64) string)
 	return []float64{0.1, 0.2, 0.5, 1, 2}, func(m float64) string { return "± " + strconv.FormatFloat(m, 'g', 2, 64) + " m" }
 }
 
-// doubtOfDepth is the half-width of the band that holds the depth nine times in ten, by cell; NaN where none is known.
-func doubtOfDepth(s *ground.Surface) []float64 {
-	out := make([]float64, s.Grid().Len())
-	for i := range out {
-		out[i] = math.NaN()
-		if z := s.Cell(i); z.Known {
-			out[i] = 1.645 * z.Spread.Metres() // 90 % of a normal distribution
-		}
-	}
-	return out
+// doubtOfDepth is the half-width of the band that holds a depth nine times in ten.
+func doubtOfDepth(d ground.Depth) float64 {
+	return 1.645 * d.Spread.Metres() // 90 % of a normal distribution
 }
 
 // extent gives west, south, east and north of a grid.
@@ -56,19 +49,22 @@ func extent(g ground.Grid) [4]float64 {
 	return [4]float64{g.Origin.E, g.Origin.N, g.Origin.E + float64(g.NX)*c, g.Origin.N + float64(g.NY)*c}
 }
 
+// mostPixels of a picture of a field: some 20 m each on a lake of 400 km2.
+const mostPixels = 1_000_000
+
 // mapSpread sends lines of equal doubt of the depth and where the picture lies.
 func (h *handler) mapSpread(w http.ResponseWriter, r *http.Request, v *visit) error {
-	s, err := h.Desk.Bottom(r.Context())
+	s, _, err := h.Desk.Bottoms(r.Context())
 	if err != nil {
 		return err
 	}
 	at, text := spreadLevels(v.settings.Units)
-	out := oddsData{collection: collection{Type: "FeatureCollection", Features: []feature{}}, Extent: extent(s.Grid()),
+	out := oddsData{collection: collection{Type: "FeatureCollection", Features: []feature{}}, Extent: extent(s.PictureGrid(mostPixels)),
 		Text: "Doubt of the depth: true 9 times in 10 within ±. Darker is surer."}
 	if v.settings.Theme != "sun" {
 		out.Text = "Doubt of the depth: true 9 times in 10 within ±. Brighter is less sure."
 	}
-	for _, l := range ground.Isolines(s.Grid(), doubtOfDepth(s), at) {
+	for _, l := range s.Isolines(doubtOfDepth, at) {
 		if len(l.Line) >= 6 {
 			out.Features = append(out.Features, lineFeature(l.Line, l.Closed, map[string]any{"sort": "spread", "text": text(l.Value)}))
 		}
@@ -79,15 +75,15 @@ func (h *handler) mapSpread(w http.ResponseWriter, r *http.Request, v *visit) er
 // fullDoubt is the half-width in metres at which the colours end.
 const fullDoubt = 2.0
 
-// mapSpreadImage sends the doubt as a picture, a pixel a cell.
+// mapSpreadImage sends the doubt as a picture.
 func (h *handler) mapSpreadImage(w http.ResponseWriter, r *http.Request, v *visit) error {
-	s, err := h.Desk.Bottom(r.Context())
+	s, _, err := h.Desk.Bottoms(r.Context())
 	if err != nil {
 		return err
 	}
-	g, ramp := s.Grid(), rampFor(v.settings.Theme)
+	g, ramp := s.PictureGrid(mostPixels), rampFor(v.settings.Theme)
 	img := image.NewNRGBA(image.Rect(0, 0, g.NX, g.NY))
-	for i, m := range doubtOfDepth(s) {
+	for i, m := range s.Picture(doubtOfDepth, mostPixels) {
 		if !math.IsNaN(m) {
 			c := shade(ramp, math.Sqrt(m/fullDoubt)) // small doubts are told apart, great ones are all great
 			c.A = 120

@@ -21,6 +21,18 @@ type Miss struct {
 // Error is predicted less observed.
 func (m Miss) Error() float64 { return m.Predicted - m.Observed }
 
+// inverse gives K^-1.
+func (f *Field) inverse() (q mat.SymDense, err error) {
+	n := len(f.data)
+	k := make([]float64, n*n)
+	f.model.covariances(f.data, k)
+	var chol mat.Cholesky
+	if !chol.Factorize(mat.NewSymDense(n, k)) || chol.InverseTo(&q) != nil {
+		return q, ErrSingular
+	}
+	return q, nil
+}
+
 // LeaveOut predicts every listed datum from the data outside its group, in closed form: no system is solved anew
 // except one of the size of the group. Groups of one give leave-one-out; data that were measured side by side belong
 // in one group (see [Clusters]), or the miss looks smaller than it is. It panics when an index is out of range and
@@ -30,12 +42,9 @@ func (f *Field) LeaveOut(groups [][]int) ([]Miss, error) {
 	if n == 0 {
 		return nil, nil
 	}
-	k := make([]float64, n*n)
-	f.model.covariances(f.data, k)
-	var chol mat.Cholesky
-	var q mat.SymDense
-	if !chol.Factorize(mat.NewSymDense(n, k)) || chol.InverseTo(&q) != nil {
-		return nil, ErrSingular
+	q, err := f.inverse()
+	if err != nil {
+		return nil, err
 	}
 	// (FIELD-11) Q = K^-1 - K^-1 F A^-1 F' K^-1
 	if p > 0 {
