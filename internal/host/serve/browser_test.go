@@ -116,16 +116,52 @@ func browser(t *testing.T) string {
 	return ""
 }
 
-// tab opens a browser tab and gathers what its console complains of.
+// shared is the browser of all tests, started by the first: each start takes a second of the processor.
+var shared struct {
+	sync.Mutex
+	ctx    context.Context
+	cancel context.CancelFunc
+}
+
+func TestMain(m *testing.M) {
+	status := m.Run()
+	if shared.cancel != nil {
+		shared.cancel()
+	}
+	os.Exit(status)
+}
+
+// running gives the browser, started anew when it has ended.
+func running(t *testing.T, path string) context.Context {
+	t.Helper()
+	shared.Lock()
+	defer shared.Unlock()
+	if shared.ctx != nil && shared.ctx.Err() == nil {
+		return shared.ctx
+	}
+	profile, err := os.MkdirTemp("", "icehand-browser")
+	if err != nil {
+		t.Fatal(err)
+	}
+	alloc, end := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.UserDataDir(profile), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
+		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true), chromedp.Flag("force-color-profile", "srgb"))
+	ctx, stop := chromedp.NewContext(alloc)
+	shared.ctx, shared.cancel = ctx, func() {
+		stop()
+		end()
+		os.RemoveAll(profile)
+	}
+	do(t, ctx, chromedp.Navigate("about:blank"))
+	return ctx
+}
+
+// tab opens a tab that shares nothing with those of other tests, and gathers what its console complains of.
 func tab(t *testing.T, path string) (context.Context, func() []string) {
 	t.Helper()
 	var mu sync.Mutex
 	var complaints []string
-	alloc, cancel := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.UserDataDir(t.TempDir()), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true), chromedp.Flag("force-color-profile", "srgb"))
-	t.Cleanup(cancel)
-	ctx, cancel := chromedp.NewContext(alloc)
+	ctx, cancel := chromedp.NewContext(running(t, path), chromedp.WithNewBrowserContext())
 	t.Cleanup(cancel)
 	ctx, cancel = context.WithTimeout(ctx, 4*time.Minute)
 	t.Cleanup(cancel)
