@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"math"
+	"os"
 	"regexp"
 	"slices"
 	"strconv"
@@ -183,9 +184,9 @@ func edge(v rival, texts []string, truth [][]int) (mean, half float64) {
 // interval holds nothing, and is narrow. A report that leaked a depth in figures is found out by the same test, and the word for the depth, which a
 // guide must ask for, does what the preview says: it narrows the lake. The form of the test is ours; days and seed as flagged.
 func TestRivalDoesNoBetterThanChance(t *testing.T) {
-	n := 400
-	if testing.Short() {
-		n = 250
+	n := 250
+	if os.Getenv("ICEHAND_SOAK") != "" {
+		n = 1000
 	}
 	t.Logf("seed %d, %d days", *seed, n)
 	d, days, truth, v := madeUpDays(t, n)
