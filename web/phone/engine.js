@@ -2,13 +2,16 @@
 // time is put again to a fresh worker, and counts once by the identity its form carries.
 
 const files = document.documentElement.dataset.files;
-const patience = 20000; // ms before a worker that does not answer is taken for stuck
+const patience = 6000; // ms without an answer before the worker is asked whether it is still there
+const grace = 12000; // ms within which it has to say so
+const longest = 600000; // ms that one request may take, first start and bad line included
 const starting = 60000; // ms that a worker may take to start
 const most = 3; // times that a request is put
 const between = 20000; // ms between two tries to reach the server
 const name = "icehand"; // of the lock and the channel
 
 const waiting = new Map(); // requests without an answer, by number
+const pings = new Map(); // what to do when the worker says that it is there
 let worker = null;
 let up = false;
 let last = 0;
@@ -18,6 +21,10 @@ function start() {
 	worker = new Worker(files + "phone/worker.js");
 	worker.onmessage = (e) => {
 		if (e.data.up) up = true;
+		else if (e.data.pong) {
+			pings.get(e.data.pong)?.();
+			pings.delete(e.data.pong);
+		}
 		else if (e.data.down) restart(e.data.down);
 		else settle(e.data.n, e.data.answer);
 	};
@@ -35,6 +42,7 @@ function settle(n, answer) {
 // restart ends the worker and puts all that waits to a new one.
 function restart(why) {
 	worker?.terminate();
+	pings.clear();
 	start();
 	for (const w of [...waiting.values()]) {
 		clearTimeout(w.timer);
@@ -48,8 +56,21 @@ function restart(why) {
 
 function put(w) {
 	w.tries++;
-	w.timer = setTimeout(() => restart("no answer"), up ? patience : starting);
+	w.since = Date.now();
+	w.timer = setTimeout(() => doubt(w), up ? patience : starting);
 	worker.postMessage({ n: w.n, ask: w.ask });
+}
+
+// doubt asks a worker that has not answered whether it works or is stuck.
+function doubt(w) {
+	if (Date.now() - w.since > longest) return restart("no answer");
+	const mark = ++last;
+	w.timer = setTimeout(() => restart("no answer"), grace);
+	pings.set(mark, () => {
+		clearTimeout(w.timer);
+		if (waiting.has(w.n)) w.timer = setTimeout(() => doubt(w), patience);
+	});
+	worker.postMessage({ ping: mark });
 }
 
 // call puts something to the program and gives its answer.

@@ -39,12 +39,34 @@ func (h *host) sync(ctx context.Context) any {
 		return h.state(ctx, err)
 	}
 	out, err := c.Step(ctx)
-	if out.Reopen {
-		h.reopen()
+	if out.Pulled > 0 || out.Reopen {
+		h.takeWork(ctx)
+		h.reopen() // the pages shown next go by what has come
 	}
 	state := h.state(ctx, err).(map[string]any)
 	state["pushed"], state["pulled"], state["reopen"] = out.Pushed, out.Pulled, out.Reopen
 	return state
+}
+
+// takeWork takes along what the server has worked out and this phone lacks. Whatever fails, the phone works it out itself.
+func (h *host) takeWork(ctx context.Context) {
+	token, err := h.store.Note(ctx, noteToken)
+	if err != nil {
+		return
+	}
+	status, data, err := fetch(http.MethodGet, ShelfPath, string(token), "", nil)
+	var names []string
+	if err != nil || status != http.StatusOK || json.Unmarshal(data, &names) != nil {
+		return
+	}
+	for _, name := range names {
+		if h.store.Recall(name) != nil {
+			continue
+		}
+		if status, data, err := fetch(http.MethodGet, ShelfPath+"/"+name, string(token), "", nil); err == nil && status == http.StatusOK {
+			h.store.Keep(name, data)
+		}
+	}
 }
 
 // ashore gives the client, pairing the phone with its server when that has not been done.

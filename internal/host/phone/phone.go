@@ -37,6 +37,9 @@ type Response struct {
 // PairPath is where a phone asks its server for a token of its own.
 const PairPath = "/phone/pair"
 
+// ShelfPath is where a phone with a key finds what the server has worked out.
+const ShelfPath = "/phone/shelf"
+
 // Pairing is what a server gives a phone that pairs with it.
 type Pairing struct {
 	Token  string    `json:"token"`  // the phone's own; it goes nowhere but to this server

@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"sync"
 	"syscall/js"
+	"time"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/host/desk"
@@ -31,6 +32,24 @@ func Run() {
 		return promise(func() any { return h.ask(q) })
 	}))
 	select {}
+}
+
+// breathing is a context that lets the browser's event loop run for a moment whenever it is asked after some time: long work
+// asks its context, and in a browser nothing else would interrupt it.
+type breathing struct {
+	context.Context
+	last time.Time
+}
+
+// breath is how long work goes on without a pause.
+const breath = 200 * time.Millisecond
+
+func (b *breathing) Err() error {
+	if now := time.Now(); now.Sub(b.last) > breath {
+		time.Sleep(time.Millisecond)
+		b.last = time.Now()
+	}
+	return b.Context.Err()
 }
 
 // promise runs f in a goroutine of its own: what waits for the storage must not hold the event loop, which would never
@@ -78,7 +97,7 @@ func word(q js.Value, key string) string {
 
 // ask does what the page asks: a page, or an errand of the host itself.
 func (h *host) ask(q js.Value) any {
-	ctx := context.Background()
+	ctx := context.Context(&breathing{Context: context.Background(), last: time.Now()})
 	pages, err := h.open(ctx)
 	if err != nil {
 		f := fault.Public(err)

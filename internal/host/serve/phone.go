@@ -57,6 +57,7 @@ func (o Options) mountPhone(mux *http.ServeMux, files fs.FS) error {
 		return nil
 	}
 	mux.HandleFunc("POST "+phone.PairPath, o.pair)
+	o.mountShelf(mux)
 	return app.mount(mux, files)
 }
 

@@ -21,6 +21,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/web"
+	"icehand/internal/keep/syncing"
 	assets "icehand/web"
 )
 
@@ -39,7 +40,9 @@ type Options struct {
 	Imagery *web.Imagery               // pictures from above; nil: none are offered
 	Program fs.FS                      // the phone's program as it was built; nil: the built-in one
 	// Pair gives a new phone its key; nil: phones are not kept in step.
-	Pair func(context.Context) (string, error)
+	Pair  func(context.Context) (string, error)
+	Keys  syncing.Keys // the phones that may take from the shelf
+	Shelf *Shelf       // what phones need not work out; nil: they work it out
 }
 
 // Times of the listener: a phone on a bad line may be slow, but nobody keeps a connection for nothing.

@@ -5,6 +5,7 @@ package browser
 import (
 	"context"
 	"fmt"
+	"slices"
 	"syscall/js"
 
 	"icehand/internal/base/fault"
@@ -221,11 +222,25 @@ func (s *Store) Recall(name string) []byte {
 	return b
 }
 
+// mostShelved is how many things are kept that can be worked out anew, the newest; a record needs four at a time.
+const mostShelved = 12
+
 // Keep holds what can be worked out anew. It is the first to go when the phone is full; a failure loses nothing.
 func (s *Store) Keep(name string, data []byte) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	_ = s.transact(true, []string{"shelf"}, func(st func(string) js.Value) { st("shelf").Call("put", toJS(data), name) })
+	s.shelf = append(slices.DeleteFunc(s.shelf, func(n string) bool { return n == name }), name)
+	var old []string
+	if len(s.shelf) > mostShelved {
+		old, s.shelf = s.shelf[:len(s.shelf)-mostShelved], slices.Clone(s.shelf[len(s.shelf)-mostShelved:])
+	}
+	_ = s.transact(true, []string{"shelf"}, func(st func(string) js.Value) {
+		in := st("shelf")
+		in.Call("put", toJS(data), name)
+		for _, n := range old {
+			in.Call("delete", n)
+		}
+	})
 }
 
 // Note gives what was noted under a name: things of this installation that are no entries. nil when there is nothing.

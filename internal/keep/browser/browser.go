@@ -33,7 +33,8 @@ type Store struct {
 	conn  *connection // nil: to be opened
 	heads map[uuid.UUID]journal.Head
 	last  store.Position
-	made  bool // the store was empty at Open and has just been made
+	shelf []string // names of what can be worked out anew, oldest first as far as that is known
+	made  bool     // the store was empty at Open and has just been made
 	shut  bool
 }
 
@@ -88,8 +89,9 @@ func (s *Store) connect() error {
 	if err != nil {
 		return err
 	}
-	var meta, keys, values, last js.Value
-	err = c.transaction(false, []string{"meta", "heads", "entries"}, func(st func(string) js.Value) {
+	var meta, keys, values, last, shelf js.Value
+	err = c.transaction(false, []string{"meta", "heads", "entries", "shelf"}, func(st func(string) js.Value) {
+		shelf = st("shelf").Call("getAllKeys")
 		meta = st("meta").Call("get", "identity")
 		keys, values = st("heads").Call("getAllKeys"), st("heads").Call("getAll")
 		last = st("entries").Call("openKeyCursor", js.Null(), "prev")
@@ -98,7 +100,10 @@ func (s *Store) connect() error {
 		c.close()
 		return err
 	}
-	s.heads, s.last = map[uuid.UUID]journal.Head{}, 0
+	s.heads, s.last, s.shelf = map[uuid.UUID]journal.Head{}, 0, nil
+	for i := range shelf.Get("result").Length() {
+		s.shelf = append(s.shelf, shelf.Get("result").Index(i).String())
+	}
 	keys, values = keys.Get("result"), values.Get("result")
 	for i := range keys.Length() {
 		id, err := uuid.Parse(keys.Index(i).String())
