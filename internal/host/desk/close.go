@@ -154,6 +154,8 @@ type CloseText struct {
 	Best                                     int // place of the best spell among [View.Spells], from 1; 0: not told
 	Moved, MovedWords, Ice, IceWords, Guests string
 	Tomorrow, TomorrowWords                  string
+	Bags                                     []Bag    // fish as counted in bags; none: nobody counted
+	Ticks                                    []string // duties of the law that are done
 }
 
 // Closed is a close of day as it was told.
@@ -213,25 +215,44 @@ func (d *Desk) CloseDay(ctx context.Context, a Act, x CloseText) error {
 			note = append(note, closeMarks[i]+w)
 		}
 	}
-	if x.Best != 0 {
-		err := d.Read(ctx, func(v View) error {
-			all := v.Spells(x.Day)
-			if x.Best < 1 || x.Best > len(all) {
-				return fault.New(fault.BadInput, "Choose one of the spells shown.", "there is no spell %d on that day", x.Best)
+	var with []*journal.Setting
+	err := d.Read(ctx, func(v View) error {
+		if len(x.Bags) > 0 {
+			body, err := Bags{Day: x.Day, Bags: x.Bags}.body()
+			if err != nil {
+				return err
 			}
-			s := all[x.Best-1]
-			b.Hole, b.From, b.To, b.Fish = s.Hole.String(), s.From.UnixMilli(), s.To.UnixMilli(), s.Fish
-			return nil
-		})
-		if err != nil {
-			return err
+			with = append(with, body)
 		}
+		if len(x.Ticks) > 0 {
+			body, err := v.ticks(x.Day, x.Ticks)
+			if err != nil {
+				return err
+			}
+			with = append(with, body)
+		}
+		if x.Best == 0 {
+			return nil
+		}
+		all := v.Spells(x.Day)
+		if x.Best < 1 || x.Best > len(all) {
+			return fault.New(fault.BadInput, "Choose one of the spells shown.", "there is no spell %d on that day", x.Best)
+		}
+		s := all[x.Best-1]
+		b.Hole, b.From, b.To, b.Fish = s.Hole.String(), s.From.UnixMilli(), s.To.UnixMilli(), s.Fish
+		return nil
+	})
+	if err != nil {
+		return err
 	}
 	return d.record(ctx, a, func(a Act) error {
 		if d.log.Find(a.ID) != nil { // a repeat of this act
 			return nil
 		}
 		var items []item
+		for _, body := range with {
+			items = append(items, item{journal.ContentID(d.lake.ID, journal.KindSetting, a.ID.String()+body.Key), a.At, body})
+		}
 		if len(note) > 0 {
 			t, err := d.store.PutText(ctx, strings.Join(note, "\n"))
 			if err != nil {

@@ -290,26 +290,32 @@ func (v View) Ticked(day journal.Day) map[string]bool {
 
 // TellTicks records which duties are done on a day, added to those that were; only what the day's law asks can be ticked.
 func (d *Desk) TellTicks(ctx context.Context, a Act, day journal.Day, ticks []string) error {
-	var t Talk
-	err := d.Read(ctx, func(v View) error {
-		t = Talk{Day: day, Told: map[string]bool{}}
-		for k := range v.Ticked(day) {
-			t.Told[k] = true
-		}
-		for _, k := range ticks {
-			if !slices.ContainsFunc(v.Law(day).Duties(), func(x rules.Duty) bool { return x.Tick == k && k != "" }) {
-				return fault.New(fault.BadInput, "Tick what the rule book asks.", "%q is nothing that the rule book asks", k)
-			}
-			t.Told[k] = true
-		}
-		return nil
+	var body *journal.Setting
+	err := d.Read(ctx, func(v View) (err error) {
+		body, err = v.ticks(day, ticks)
+		return err
 	})
 	if err != nil {
 		return err
 	}
+	return d.Record(ctx, a, body)
+}
+
+// ticks gives the entry of duties done, or says which of them the law does not ask.
+func (v View) ticks(day journal.Day, ticks []string) (*journal.Setting, error) {
+	t := Talk{Day: day, Told: map[string]bool{}}
+	for k := range v.Ticked(day) {
+		t.Told[k] = true
+	}
+	for _, k := range ticks {
+		if !slices.ContainsFunc(v.Law(day).Duties(), func(x rules.Duty) bool { return x.Tick == k && k != "" }) {
+			return nil, fault.New(fault.BadInput, "Tick what the rule book asks.", "%q is nothing that the rule book asks", k)
+		}
+		t.Told[k] = true
+	}
 	value, err := json.Marshal(t)
 	if err != nil {
-		return fmt.Errorf("desk: duties done: %w", err)
+		return nil, fmt.Errorf("desk: duties done: %w", err)
 	}
-	return d.Record(ctx, a, &journal.Setting{Key: tickSetting, Value: value})
+	return &journal.Setting{Key: tickSetting, Value: value}, nil
 }

@@ -232,17 +232,26 @@ func (v View) BagsOf(day journal.Day) (Bags, bool) {
 
 // TellBags records fish in bags.
 func (d *Desk) TellBags(ctx context.Context, a Act, b Bags) error {
+	body, err := b.body()
+	if err != nil {
+		return err
+	}
+	return d.Record(ctx, a, body)
+}
+
+// body gives the entry of fish in bags, or says what is wrong with them.
+func (b Bags) body() (*journal.Setting, error) {
 	if !b.Day.Valid() {
-		return fault.New(fault.BadInput, "Choose a day.", "%q is not a date", string(b.Day))
+		return nil, fault.New(fault.BadInput, "Choose a day.", "%q is not a date", string(b.Day))
 	}
 	for _, x := range b.Bags {
 		if x.Fish < 0 || x.Fish > 500 {
-			return fault.New(fault.BadInput, "Count again.", "%d fish in one bag cannot be", x.Fish)
+			return nil, fault.New(fault.BadInput, "Count again.", "%d fish in one bag cannot be", x.Fish)
 		}
 	}
 	value, err := json.Marshal(b)
 	if err != nil {
-		return fmt.Errorf("desk: fish in bags: %w", err)
+		return nil, fmt.Errorf("desk: fish in bags: %w", err)
 	}
-	return d.Record(ctx, a, &journal.Setting{Key: bagsSetting, Value: value})
+	return &journal.Setting{Key: bagsSetting, Value: value}, nil
 }

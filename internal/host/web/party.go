@@ -28,6 +28,8 @@ type partyView struct {
 	Holes    []openView
 	More     string // how many holes are not listed
 	Today    string
+	Out      string // key that reports everybody on the ice; "" when all are
+	Rod      string // the next rod that nobody has
 }
 
 type calledView struct{ Name, Text string }
@@ -40,6 +42,7 @@ type memberView struct {
 	Keys               []tellKey
 	Notes, Until       string
 	Seen, Number, Kept bool
+	Twice              bool // the same name stands twice
 }
 
 type supplyView struct {
@@ -79,7 +82,21 @@ func (h *handler) party(w http.ResponseWriter, r *http.Request, v *visit) error 
 	}
 	view.supplies(v, g)
 	view.holes(g)
+	view.joining(g)
 	return h.show(w, r, v, http.StatusOK, "Party", partyPage(view))
+}
+
+// joining fills what the form for somebody more needs.
+func (view *partyView) joining(g desk.Gathering) {
+	ashore, rod := 0, 0
+	for _, m := range g.Members {
+		ashore += map[bool]int{true: 1}[!m.Told]
+		rod = max(rod, m.Rod)
+	}
+	view.Rod = strconv.Itoa(rod + 1)
+	if ashore > 1 {
+		view.Out = fmt.Sprintf("All %d are on the ice", len(g.Members))
+	}
 }
 
 // calling says whom to call over, and why not the others.
@@ -143,7 +160,7 @@ func memberOf(v *visit, m *desk.Member, today journal.Day) memberView {
 	if x.Name == "" {
 		x.Name = "(name erased)"
 	}
-	if m.Twice {
+	if x.Twice = m.Twice; m.Twice {
 		x.Is += "; the same name stands twice: is it one person?"
 	}
 	switch {
@@ -238,6 +255,48 @@ func (view *partyView) holes(g desk.Gathering) {
 	}
 }
 
+// postJoin puts somebody onto the day.
+func (h *handler) postJoin(w http.ResponseWriter, r *http.Request, _ *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	f := r.PostForm
+	j := desk.Joining{Name: f.Get("name"), Role: f.Get("role"), Age: f.Get("age"), Licence: f.Get("licence"), Seen: f.Get("seen") != "", Until: journal.Day(strings.TrimSpace(f.Get("until"))),
+		Notes: f.Get("notes"), OnIce: f.Get("on_ice") != ""}
+	if s := strings.TrimSpace(f.Get("rod")); s != "" {
+		if j.Rod, err = strconv.ParseInt(s, 10, 64); err != nil || j.Rod < 0 || j.Rod > 99 {
+			return fault.New(fault.BadInput, "Write the number of a rod, or leave it empty.", "%.20q is no rod", s)
+		}
+	}
+	if err := h.Desk.Join(r.Context(), a, j); err != nil {
+		return err
+	}
+	return back(w, r, "/party")
+}
+
+// postDouble takes somebody off the day who was entered twice.
+func (h *handler) postDouble(w http.ResponseWriter, r *http.Request, _ *visit) error {
+	if err := parseForm(r); err != nil {
+		return err
+	}
+	a, err := actOf(r.PostForm)
+	if err != nil {
+		return err
+	}
+	person, err := uuidOf(r.PostForm, "person")
+	if err == nil {
+		err = h.Desk.Double(r.Context(), a, person, r.PostForm.Get("why"))
+	}
+	if err != nil {
+		return err
+	}
+	return back(w, r, "/party")
+}
+
 // postRoster tells something of one of the party.
 func (h *handler) postRoster(w http.ResponseWriter, r *http.Request, _ *visit) error {
 	if err := parseForm(r); err != nil {
@@ -253,7 +312,13 @@ func (h *handler) postRoster(w http.ResponseWriter, r *http.Request, _ *visit) e
 	}
 	f := r.PostForm
 	seen, until := f.Get("seen") != "", journal.Day(strings.TrimSpace(f.Get("until")))
-	x := desk.Roster{Notes: ptr(f.Get("notes")), Seen: &seen, Until: &until}
+	x := desk.Roster{Seen: &seen}
+	if f.Has("notes") { // the whole form, not the one key
+		x.Notes = ptr(f.Get("notes"))
+	}
+	if f.Has("until") {
+		x.Until = &until
+	}
 	if n := strings.TrimSpace(f.Get("licence")); n != "" { // it is never shown again: empty leaves it
 		x.Licence = &n
 	}

@@ -35,7 +35,8 @@ type peopleView struct {
 	All     string     // All 6
 	Lines   string
 	Rules   string
-	Phones  string // others that wrote today: what they keep, nobody here knows
+	Against []string // what the law has against the day, first what must be settled before a line drops
+	Phones  string   // others that wrote today: what they keep, nobody here knows
 }
 
 type personView struct {
@@ -113,7 +114,7 @@ func (h *handler) people(w http.ResponseWriter, r *http.Request, v *visit) error
 // fill says who is out, what each has kept, and what still needs a name.
 func (view *peopleView) fill(d desk.View, v *visit) {
 	tally, sheet := d.Party.Tally(d.Today), d.Sheet(d.Today, d.Now)
-	view.Stands = standing(d, v)
+	view.Stands, view.Against = sentenceCase(strings.Join(ledgerStands(d, v), "; ")), against(d)
 	view.Rules, view.Phones = say.Law(sheet.Law)+" "+say.CheckRules, v.voice.Phones(sheet)
 	where := map[uuid.UUID]party.Whereabouts{}
 	on := 0
@@ -323,7 +324,7 @@ func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit
 	return back(w, r, "/people")
 }
 
-// postClaim records that a person is on the ice or ashore.
+// postClaim records that a person, or everybody of the day, is on the ice or ashore.
 func (h *handler) postClaim(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if err := parseForm(r); err != nil {
 		return err
@@ -336,11 +337,15 @@ func (h *handler) postClaim(w http.ResponseWriter, r *http.Request, v *visit) er
 	if err != nil {
 		return err
 	}
-	if err := h.Desk.Record(r.Context(), a, &journal.Claim{Person: person, State: r.PostForm.Get("state")}); err != nil {
+	who := []uuid.UUID{person}
+	if r.PostForm.Get("all") != "" {
+		who = nil // everybody of the day
+	}
+	if err := h.Desk.Report(r.Context(), a, who, r.PostForm.Get("state")); err != nil {
 		return err
 	}
-	if r.PostForm.Get("back") == "/party" {
-		return back(w, r, "/party")
+	if to := r.PostForm.Get("back"); to != "" {
+		return back(w, r, localPath(to))
 	}
 	return back(w, r, "/people")
 }

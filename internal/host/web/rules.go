@@ -15,11 +15,51 @@ type rulesView struct {
 	Law     string
 	InForce bool
 	Due     []string // what the law asks on the day besides counts
+	Against []string // what it has against the day as it stands
+	Duties  []dutyView
 	Books   []bookView
 	Forms   []rules.Form
 	Text    string // as typed, when it was refused
 	By      string
 	Trouble []string
+}
+
+// dutyView is what the law asks at a moment of the day.
+type dutyView struct {
+	Moment string
+	Lines  []tickView
+}
+
+// moments are the moments of a day in order, with their words.
+var moments = [][2]string{{string(rules.Before), "Before lines go down"}, {string(rules.OnIce), "On the ice"}, {string(rules.Landing), "At the landing"}, {string(rules.Evening), "In the evening"}}
+
+// dutiesOf groups the duties of a law by their moment.
+func dutiesOf(d desk.View, law rules.Law) (out []dutyView) {
+	told := d.Ticked(law.Day)
+	for _, m := range moments {
+		x := dutyView{Moment: m[1]}
+		for _, u := range law.Duties() {
+			if string(u.When) == m[0] {
+				x.Lines = append(x.Lines, tickView{u.Tick, u.Text, told[u.Tick]})
+			}
+		}
+		if len(x.Lines) > 0 {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// against says what the law has against the day, with names.
+func against(d desk.View) (out []string) {
+	for _, x := range d.Lawful() {
+		text := x.Text
+		if n := d.PersonName(x.Person); n != "" {
+			text = n + ": " + text
+		}
+		out = append(out, sentence(text))
+	}
+	return out
 }
 
 // bookView is one version.
@@ -43,9 +83,7 @@ func (h *handler) showRules(w http.ResponseWriter, r *http.Request, v *visit, st
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		law := d.Law(d.Today)
 		view.Law, view.InForce = say.Law(law), law.Verified()
-		for _, f := range law.Shelters() {
-			view.Due = append(view.Due, sentence(f.Text))
-		}
+		view.Duties, view.Against = dutiesOf(d, law), against(d)
 		for _, o := range law.Reports() {
 			view.Due = append(view.Due, sentence(o.Text))
 		}

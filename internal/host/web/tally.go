@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/base/fault"
+	"icehand/internal/base/quantity"
 	"icehand/internal/engine/care"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
@@ -242,6 +243,15 @@ func (h *handler) postFishCorrect(w http.ResponseWriter, r *http.Request, v *vis
 	}
 	why := r.PostForm.Get("why")
 	switch to := r.PostForm.Get("to"); to {
+	case "length":
+		l, told, bad := lengthOf(r.PostForm, "length", v, quantity.Centimetre, quantity.Inch)
+		switch {
+		case bad != nil:
+			return bad
+		case !told:
+			return fault.New(fault.BadInput, "Write how long it is, such as 33.", "no length is told")
+		}
+		err = h.Desk.Measure(r.Context(), a, fish, l)
 	case "slip", "put_back":
 		err = h.Desk.Unkeep(r.Context(), a, fish, to == "slip", why)
 	default:
@@ -331,8 +341,12 @@ func leftOnKey(d desk.View, s *tally.Sheet, guest, fish uuid.UUID) string {
 // standing says in one line on Now who may keep no more, what stands against the ledger until a person resolves it, and when fish put back are
 // a reason to leave; the tally has it at length. "" when nothing is to be said.
 func standing(d desk.View, v *visit) string {
+	return sentenceCase(strings.Join(append(lawStands(d), ledgerStands(d, v)...), "; "))
+}
+
+// ledgerStands says who may keep no more, what stands against the ledger, and when fish put back are a reason to leave.
+func ledgerStands(d desk.View, v *visit) (out []string) {
 	s := d.Sheet(d.Today, d.Now)
-	var out []string
 	for _, species := range sorted(s.Kept()) {
 		var full []string
 		for _, r := range s.Rows {
@@ -365,7 +379,41 @@ func standing(d desk.View, v *visit) string {
 	if t, leave := care.Leave(d.Released(v.watch.Air, v.watch.AirTold), d.Now); leave {
 		out = append(out, strconv.Itoa(t.Count)+" put back from "+v.voice.Units.DepthText(t.Deep)+": leave")
 	}
-	return sentenceCase(strings.Join(out, "; "))
+	return out
+}
+
+// lawStands says in a few words what must be settled before a line drops, and what the law has against the day as it goes on.
+func lawStands(d desk.View) (out []string) {
+	unseen, rest := []string{}, 0
+	for _, x := range d.Lawful() {
+		first, _, _ := strings.Cut(d.PersonName(x.Person), " ")
+		switch {
+		case x.Code == "licence":
+			unseen = append(unseen, first)
+		case x.Before && x.Code != "tick":
+			out = append(out, strings.TrimSpace(first+" "+x.Text))
+		default:
+			rest++
+		}
+	}
+	if len(unseen) > 3 {
+		unseen = append(unseen[:2], strconv.Itoa(len(unseen)-2)+" more")
+	}
+	if len(unseen) > 0 {
+		out = append([]string{"licence not seen: " + strings.Join(unseen, ", ")}, out...)
+	}
+	if rest > 0 {
+		out = append(out, few(rest, "duty of the rule book open", "duties of the rule book open"))
+	}
+	return out
+}
+
+// few counts things in words.
+func few(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
 }
 
 // released says at length when fish that were put back are a reason to leave, and when the day's plan is barred for their sake.

@@ -62,7 +62,7 @@ func TestKeptWarning(t *testing.T) {
 			}
 		}
 		body = get(h, "/").Body.String()
-		if strings.Contains(body, "No more perch for Petra") != (n >= 20) || strings.Contains(body, "1 against the rules") != (n == 21) {
+		if strings.Contains(body, "o more perch for Petra") != (n >= 20) || strings.Contains(body, "1 against the rules") != (n == 21) {
 			t.Errorf("%d kept: what stands", n)
 		}
 	}

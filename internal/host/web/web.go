@@ -126,6 +126,13 @@ func (h *handler) routes() map[string]page {
 		"POST /ice-ended": h.postIceEnded,
 		"POST /undo":      h.postUndo,
 
+		"GET /close":      h.closeDay,
+		"POST /close":     h.postClose,
+		"POST /handed-in": h.postHandedIn,
+		"POST /join":      h.postJoin,
+		"POST /double":    h.postDouble,
+
+		"POST /rules/ticks":    h.postTicks,
 		"GET /tally":           h.tally,
 		"GET /rules":           h.ruleBook,
 		"GET /officer":         h.officer,
