@@ -32,7 +32,7 @@ func (x LightText) Question(day journal.Day) (q LightQuestion, err error) {
 	length := func(what, text string, unit, most quantity.Length) (quantity.Length, error) {
 		l, _, err := quantity.ParseLength(text, unit)
 		if err != nil || !(l >= 0 && l <= most) {
-			return 0, fault.New(fault.BadInput, "Write it with its unit: 6 m, 20 ft, 8 cm.", "%q is not such a depth %s", text, what)
+			return 0, fault.New(fault.BadInput, "Write it with its unit: 6 m, 20 ft, 8 cm.", "%q is no depth %s from 0 to %.0f m", text, what, most.Metres())
 		}
 		return l, nil
 	}
