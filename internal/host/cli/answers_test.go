@@ -103,8 +103,11 @@ func TestNextAnswersAsData(t *testing.T) {
 func TestNextForAnotherAim(t *testing.T) {
 	m := newMachine(t, "2026-01-15T12:50:00Z")
 	m.withDemo()
-	if out := m.must("next", "--aim", "size"); !strings.Contains(out, "Weighed for the aim of the day: good-sized fish.") {
-		t.Errorf("asked for size:\n%s", out)
+	if out := m.must("next", "--aim", "learning"); !strings.Contains(out, "Weighed for the aim of the day: learning ground for tomorrow.") {
+		t.Errorf("asked for learning:\n%s", out)
+	}
+	if out := m.must("next", "--aim", "size"); !strings.Contains(out, "No sorting for size at 10.7 m: few live once put back.") {
+		t.Errorf("asked for size over deep water:\n%s", out)
 	}
 	if out := m.must("next"); !strings.Contains(out, "aim of the day: numbers.") {
 		t.Errorf("a question was recorded:\n%s", out)
