@@ -3,11 +3,14 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
 	"net"
 	"net/http"
 	"os"
+	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 
@@ -20,6 +23,7 @@ import (
 	"icehand/internal/host/rehearsal"
 	guestreport "icehand/internal/host/report"
 	"icehand/internal/host/serve"
+	phonebook "icehand/internal/keep/phones"
 	"icehand/internal/keep/sqlite"
 	"icehand/internal/sim"
 )
@@ -27,6 +31,27 @@ import (
 type serveCmd struct {
 	Addr string `help:"Address to listen on; loopback unless told otherwise." default:"127.0.0.1:8420" placeholder:"HOST:PORT"`
 	Dev  string `help:"Serve styles and scripts from this folder instead of the built-in ones." placeholder:"DIR"`
+
+	Domain      string `help:"Answer on the net too, under this name, over HTTPS, to whoever shows the key of a phone on file." placeholder:"NAME"`
+	BehindProxy bool   `help:"Another program on this machine does the encryption for --domain and passes requests on to --addr."`
+}
+
+// domain puts the name on the net into the server's options.
+func (c serveCmd) domain(o *serve.Options, data string) error {
+	if c.Domain == "" {
+		if c.BehindProxy {
+			return fault.New(fault.BadInput, "Add --domain NAME.", "--behind-proxy goes with a domain")
+		}
+		return nil
+	}
+	if net.ParseIP(c.Domain) != nil || strings.ContainsAny(c.Domain, ":/ ") || !strings.Contains(c.Domain, ".") {
+		return fault.New(fault.BadInput, "Write the name alone, for example guide.example.org.", "%q is no name on the net", c.Domain)
+	}
+	o.Domain = c.Domain
+	if !c.BehindProxy {
+		o.Certs = filepath.Join(data, "certificates")
+	}
+	return nil
 }
 
 func (c serveCmd) Run(ctx context.Context, g *Globals) error {
@@ -39,15 +64,20 @@ func (c serveCmd) Run(ctx context.Context, g *Globals) error {
 	}
 	defer st.Close()
 	cache := newShelf(g.Data)
-	d, err := desk.Open(ctx, st, desk.Options{Clock: g.env.Clock, Recall: cache.recall, Keep: cache.keep})
+	o := serve.Options{Addr: c.Addr, Dev: c.Dev, Shelf: serve.NewShelf(cache.recall, cache.keep)}
+	if err := c.domain(&o, g.Data); err != nil {
+		return err
+	}
+	o.Desk, err = desk.Open(ctx, st, desk.Options{Clock: g.env.Clock, Recall: o.Shelf.Recall, Keep: o.Shelf.Keep})
 	if err != nil {
 		return err
 	}
-	return g.serve(ctx, st, d, c.Addr, c.Dev, "")
+	return g.serve(ctx, st, o, "")
 }
 
 // serve runs the pages and the door for commands on this machine.
-func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, addr, dev, banner string) error {
+func (g *Globals) serve(ctx context.Context, st *sqlite.Store, o serve.Options, banner string) error {
+	d := o.Desk
 	local := http.NewServeMux()
 	local.Handle("POST /local/import", localImport(d))
 	local.Handle("POST /local/trip", localRecord[tripCmd](d))
@@ -83,15 +113,32 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, d *desk.Desk, add
 	}
 	rehearsals := rehearsal.New(slog.Default())
 	defer rehearsals.Close()
-	err = serve.Run(ctx, serve.Options{Desk: d, Imagery: pictures, Addr: addr, Units: g.system(), Version: g.env.Version, Dev: dev, Local: local, Extras: slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras()), Started: func(address string) error {
+	book := phonebook.Open(st.Dir())
+	o.Imagery, o.Units, o.Version, o.Local, o.Keys = pictures, g.system(), g.env.Version, local, book
+	o.Pair = func(context.Context) (string, error) { return pairPhone(book, g.env.Clock()) }
+	o.Extras = slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras())
+	o.Started = func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
+		if o.Domain != "" {
+			g.say("and at https://%s, with a key: icehand phone add NAME", o.Domain)
+		}
 		g.lines("", banner)
 		return st.SetAddress(address)
-	}})
+	}
+	err = serve.Run(ctx, o)
 	if errors.Is(err, context.Canceled) {
 		return nil
 	}
 	return err
+}
+
+// pairPhone puts a phone on file under a name of its own; the guide may add it under a better one.
+func pairPhone(book *phonebook.Book, now time.Time) (string, error) {
+	list, err := book.List()
+	if err != nil {
+		return "", err
+	}
+	return book.Add(fmt.Sprintf("phone %d", len(list)+1), now)
 }
 
 // demoAddr is where the demo listens when it may; a demo is never refused because its port is taken.
@@ -119,14 +166,16 @@ func (c demoCmd) Run(ctx context.Context, g *Globals) error {
 		return err
 	}
 	defer st.Close()
-	d, err := newDemo(ctx, st, c.Seed, g.env.Clock)
+	o := serve.Options{Dev: c.Dev, Shelf: serve.NewShelf(nil, nil)}
+	o.Desk, err = newDemoOn(ctx, st, c.Seed, g.env.Clock, o.Shelf)
 	if err != nil {
 		return err
 	}
 	if c.Addr == demoAddr && taken(c.Addr) {
 		c.Addr = "127.0.0.1:0"
 	}
-	return g.serve(ctx, st, d, c.Addr, c.Dev, "Made-up lake, people and fish. It is 09:50 on 15 January 2026 there. Stop with Ctrl-C.")
+	o.Addr = c.Addr
+	return g.serve(ctx, st, o, "Made-up lake, people and fish. It is 09:50 on 15 January 2026 there. Stop with Ctrl-C.")
 }
 
 // taken tells whether another program listens at an address.
@@ -140,6 +189,11 @@ func taken(addr string) bool {
 
 // newDemo fills a store with the made-up lake and gives a desk whose clock and scout are simulated.
 func newDemo(ctx context.Context, st *sqlite.Store, seed uint64, clock func() time.Time) (*desk.Desk, error) {
+	return newDemoOn(ctx, st, seed, clock, serve.NewShelf(nil, nil))
+}
+
+// newDemoOn is newDemo with a shelf for what phones need not work out.
+func newDemoOn(ctx context.Context, st *sqlite.Store, seed uint64, clock func() time.Time, shelf *serve.Shelf) (*desk.Desk, error) {
 	demo, err := sim.NewDemo(seed)
 	if err != nil {
 		return nil, err
@@ -150,7 +204,7 @@ func newDemo(ctx context.Context, st *sqlite.Store, seed uint64, clock func() ti
 	s := &scout{clock: clock, offset: demo.Now.Sub(clock())}
 	// the scout has walked on from the hole where a guest fishes now, the way the bites went
 	s.place = geo.NewFrame(demo.Lake.Frame.Origin()).Local(demo.Scout).Toward(270, 30*quantity.Metre)
-	return desk.Open(ctx, st, desk.Options{Clock: s.now, Position: s.where, Follow: s.follow, Seed: seed})
+	return desk.Open(ctx, st, desk.Options{Clock: s.now, Position: s.where, Follow: s.follow, Seed: seed, Recall: shelf.Recall, Keep: shelf.Keep})
 }
 
 // scout is the demo's simulated guide: he stands where he looked last, and a look is made where the advice sent him,

@@ -2,8 +2,9 @@
 // and lets the pages of package web answer the rest.
 //
 // Start with [Run]; it serves until its context ends, then lets running requests finish.
-// It assumes plain HTTP on a loopback address, for one guide on one machine: pages need no login there. Any other address
-// is refused in plain words until there are logins and encryption. Commands of the same machine come in under /local/.
+// It assumes plain HTTP on a loopback address, for one guide on one machine: pages need no key there. Under a domain it
+// answers over HTTPS, with certificates of its own or behind a program that encrypts, and lets in who shows the key of a
+// phone on file. Any other address is refused in plain words. Commands of the same machine come in under /local/.
 package serve
 
 import (
@@ -43,6 +44,11 @@ type Options struct {
 	Pair  func(context.Context) (string, error)
 	Keys  syncing.Keys // the phones that may take from the shelf
 	Shelf *Shelf       // what phones need not work out; nil: they work it out
+	// Domain is the server's name on the net: who comes under it shows a key. "": this machine alone is answered.
+	Domain string
+	Certs  string // folder for the domain's certificates; "": another program before this one does the encryption
+
+	static string // prefix of the static files
 }
 
 // Times of the listener: a phone on a bad line may be slow, but nobody keeps a connection for nothing.
@@ -72,8 +78,14 @@ func Run(ctx context.Context, o Options) error {
 	if err != nil {
 		return err
 	}
-	s := &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: readTimeout, WriteTimeout: writeTimeout, IdleTimeout: idleTimeout,
-		MaxHeaderBytes: mostHeader, ErrorLog: slog.NewLogLogger(o.Log.Handler(), slog.LevelWarn)}
+	s := o.server(h)
+	if o.Domain != "" && o.Certs != "" {
+		public, end := context.WithCancel(ctx)
+		defer end()
+		if err := o.public(public, h); err != nil {
+			return errors.Join(err, l.Close())
+		}
+	}
 	done := make(chan error, 1)
 	go func() { done <- s.Serve(l) }()
 	if o.Started != nil {
@@ -99,6 +111,12 @@ func Run(ctx context.Context, o Options) error {
 		return fmt.Errorf("serve: stopping: %w", err)
 	}
 	return nil
+}
+
+// server bounds what a connection may take.
+func (o Options) server(h http.Handler) *http.Server {
+	return &http.Server{Handler: h, ReadHeaderTimeout: 10 * time.Second, ReadTimeout: readTimeout, WriteTimeout: writeTimeout, IdleTimeout: idleTimeout,
+		MaxHeaderBytes: mostHeader, ErrorLog: slog.NewLogLogger(o.Log.Handler(), slog.LevelWarn)}
 }
 
 // listen opens the address, which must be this machine's own.
@@ -145,7 +163,8 @@ func Handler(o Options) (http.Handler, error) {
 	if err := o.mountPhone(mux, files); err != nil {
 		return nil, err
 	}
-	return sameMachine(secured(http.NewCrossOriginProtection().Handler(mux))), nil
+	o.static = prefix
+	return o.doors(secured(http.NewCrossOriginProtection().Handler(mux))), nil
 }
 
 // static sends files; a name that carries the content's version never changes.
@@ -186,11 +205,7 @@ func secured(next http.Handler) http.Handler {
 // at 127.0.0.1 and would otherwise read these pages.
 func sameMachine(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		host, _, err := net.SplitHostPort(r.Host)
-		if err != nil {
-			host = r.Host
-		}
-		if ip := net.ParseIP(host); host != "localhost" && (ip == nil || !ip.IsLoopback()) {
+		if !isLoopback(hostOf(r)) {
 			http.Error(w, "These pages answer to 127.0.0.1 and localhost only.", http.StatusMisdirectedRequest)
 			return
 		}
