@@ -195,6 +195,9 @@ func newDemo(ctx context.Context, st *sqlite.Store, seed uint64, clock func() ti
 // newDemoOn is newDemo with a shelf for what phones need not work out.
 func newDemoOn(ctx context.Context, st *sqlite.Store, seed uint64, clock func() time.Time, shelf *serve.Shelf) (*desk.Desk, error) {
 	demo, err := sim.NewDemo(seed)
+	if err == nil {
+		err = demo.Furnish()
+	}
 	if err != nil {
 		return nil, err
 	}
