@@ -39,6 +39,9 @@ func (r Report) Tells() []Tell {
 	for i, p := range r.Photos {
 		out = append(out, Tell{fmt.Sprintf("picture %d, %d by %d dots, drawn anew without metadata", i+1, p.Width, p.Height),
 			"skyline, shelters, ridges, the sun, a screen, flags and shavings: look behind the fish", true})
+		if c := p.Caption.String(); c != "" {
+			out = append(out, Tell{fmt.Sprintf("the caption of picture %d: %s", i+1, c), "what a neighbour of yours would read into it", true})
+		}
 	}
 	if s := r.Words.String(); s != "" {
 		out = append(out, Tell{"your words: " + s, "what a neighbour of yours would read into them", true})

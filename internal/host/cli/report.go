@@ -23,6 +23,7 @@ type reportCmd struct {
 	Date    string   `help:"Day to tell: a date, today or yesterday." default:"today" placeholder:"DATE"`
 	Say     string   `help:"A few words of your own; anything that gives a place away is refused." placeholder:"WORDS"`
 	Picture []string `help:"A JPEG or PNG picture to put in, drawn anew without metadata; up to four." placeholder:"FILE"`
+	Caption []string `help:"What stands under a picture, in the order of the pictures; refused like your words." placeholder:"WORDS" sep:"none"`
 	Next    string   `help:"Day on which they mean to come again." placeholder:"DATE"`
 	Depth   bool     `help:"With a word for the depth; it narrows the lake to a third."`
 	Out     string   `help:"Write the report into this file; - for standard output." placeholder:"FILE"`
@@ -76,7 +77,7 @@ func (c reportCmd) ask(g *Globals, s *session) (desk.ReportAsk, error) {
 	if !ok {
 		return desk.ReportAsk{}, fault.New(fault.BadInput, "Write 2026-01-15, today or yesterday.", "%q is not a date", c.Date)
 	}
-	ask := desk.ReportAsk{Day: day, Words: c.Say, Depth: c.Depth, Units: g.system()}
+	ask := desk.ReportAsk{Day: day, Words: c.Say, Depth: c.Depth, Captions: c.Caption, Units: g.system()}
 	if c.Next != "" {
 		if ask.Next = journal.Day(c.Next); !ask.Next.Valid() {
 			return ask, fault.New(fault.BadInput, "Write it as 2027-01-14.", "%q is not a date", c.Next)

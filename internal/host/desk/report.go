@@ -27,6 +27,7 @@ type ReportAsk struct {
 	Next     journal.Day // "": no day is kept
 	Pictures []uuid.UUID // acts of pictures on record, in order
 	Loose    []photo.Picture
+	Captions []string // of the pictures in that order, then of the loose ones; fewer or empty: without
 	Units    quantity.System
 }
 
@@ -271,7 +272,7 @@ func (g *gatherer) again(r *share.Report) {
 
 // pictures takes those that were chosen.
 func (g *gatherer) pictures(r *share.Report) error {
-	loose := slices.Clone(g.q.Loose)
+	var loose []photo.Picture
 	for _, id := range g.q.Pictures {
 		f := g.d.log.Find(id)
 		if f == nil || !f.Counts() {
@@ -291,8 +292,17 @@ func (g *gatherer) pictures(r *share.Report) error {
 		}
 		loose = append(loose, p)
 	}
-	for _, p := range loose {
-		r.Photos = append(r.Photos, share.Photo{Data: p.Data, Width: p.Width, Height: p.Height})
+	for i, p := range append(loose, g.q.Loose...) {
+		x := share.Photo{Data: p.Data, Width: p.Width, Height: p.Height}
+		if i < len(g.q.Captions) {
+			words, err := share.NewWords(g.q.Captions[i], g.d.privateNames(g.ctx))
+			if err != nil {
+				f := fault.Public(err)
+				return fault.Wrap(err, f.Code, f.Hint, "the caption of picture %d: %s", i+1, f.Message)
+			}
+			x.Caption = words
+		}
+		r.Photos = append(r.Photos, x)
 	}
 	return nil
 }

@@ -102,7 +102,7 @@ func (p *Pages) ask(r *http.Request, q url.Values, v web.Visitor) (out desk.Repo
 		if err != nil {
 			return out, fault.New(fault.BadInput, "Choose one of the pictures shown.", "%q names no picture", s)
 		}
-		out.Pictures = append(out.Pictures, id)
+		out.Pictures, out.Captions = append(out.Pictures, id), append(out.Captions, q.Get("caption-"+s))
 	}
 	return out, nil
 }
@@ -146,8 +146,11 @@ func query(a desk.ReportAsk) string {
 	if a.Next != "" {
 		q.Set("next", string(a.Next))
 	}
-	for _, id := range a.Pictures {
+	for i, id := range a.Pictures {
 		q.Add("picture", id.String())
+		if i < len(a.Captions) && a.Captions[i] != "" {
+			q.Set("caption-"+id.String(), a.Captions[i])
+		}
 	}
 	return q.Encode()
 }
@@ -170,7 +173,7 @@ func (p *Pages) fill(r *http.Request, view *formView, ask desk.ReportAsk) (err e
 		return err
 	}
 	for i, x := range pictures {
-		view.Pictures = append(view.Pictures, pictureView{x.ID.String(), Path + "/picture/" + x.ID.String(), fmt.Sprintf("picture %d", i+1), chosen[x.ID]})
+		view.Pictures = append(view.Pictures, pictureView{x.ID.String(), Path + "/picture/" + x.ID.String(), fmt.Sprintf("picture %d", i+1), chosen[x.ID], r.URL.Query().Get("caption-" + x.ID.String())})
 	}
 	return p.desk.Read(ctx, func(d desk.View) error {
 		voice := say.Voice{Now: d.Now, Zone: d.Lake.Zone}

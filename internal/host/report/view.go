@@ -23,6 +23,7 @@ type formView struct {
 type pictureView struct {
 	ID, Src, Alt string
 	Chosen       bool
+	Caption      string
 }
 
 type tellView struct {
