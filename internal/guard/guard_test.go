@@ -14,6 +14,7 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -38,11 +39,9 @@ type source struct {
 	text string
 }
 
-// sources parses every Go file of the module.
-func sources(t *testing.T) []source {
-	t.Helper()
-	var out []source
-	err := filepath.WalkDir(root, func(path string, d os.DirEntry, err error) error {
+// parsed holds every Go file of the module; they are read once for all tests.
+var parsed = sync.OnceValues(func() (out []source, err error) {
+	err = filepath.WalkDir(root, func(path string, d os.DirEntry, err error) error {
 		if err != nil {
 			return err
 		}
@@ -69,6 +68,13 @@ func sources(t *testing.T) []source {
 		out = append(out, source{rel, filepath.ToSlash(filepath.Dir(rel)), strings.HasSuffix(rel, "_test.go"), f, set, string(text)})
 		return nil
 	})
+	return out, err
+})
+
+// sources gives every Go file of the module.
+func sources(t *testing.T) []source {
+	t.Helper()
+	out, err := parsed()
 	if err != nil || len(out) < 10 {
 		t.Fatalf("reading the sources: %d files, %v", len(out), err)
 	}
