@@ -137,7 +137,7 @@ type closedDayJSON struct {
 	Holes    int                 `json:"holes"`
 	RodHours float64             `json:"rod_hours"`
 	DrilledM float64             `json:"drilled_m"` // of ice, at the day's mean thickness
-	Wants    []string            `json:"wants"` // what is still open before the day can be closed in good conscience
+	Wants    []string            `json:"wants"`     // what is still open before the day can be closed in good conscience
 	Overrule []string            `json:"overruled"`
 }
 

@@ -2,10 +2,12 @@ package cli
 
 import (
 	"context"
+	"strings"
 	"testing"
 	"time"
 
 	"icehand/internal/engine/advise"
+	"icehand/internal/host/desk"
 	"icehand/internal/keep/sqlite"
 )
 
@@ -33,5 +35,34 @@ func TestDemoNeverSendsARodToLess(t *testing.T) {
 		if r.Do == advise.Move && r.There.Mean <= r.Here.Mean {
 			t.Errorf("rod %d: from %.1f to %.1f fish an hour", r.Rod, r.Here.Mean, r.There.Mean)
 		}
+	}
+}
+
+// The demo has a rule book in force, marked as invented, so that no page of law or paper is empty on it.
+func TestDemoIsFurnished(t *testing.T) {
+	ctx := context.Background()
+	st, err := sqlite.Open(ctx, t.TempDir(), sqlite.Options{Program: "test"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer st.Close()
+	d, err := newDemo(ctx, st, 15, time.Now)
+	if err != nil {
+		t.Fatal(err)
+	}
+	err = d.Read(ctx, func(v desk.View) error {
+		if law := v.Law(v.Today); !law.Verified() || !strings.HasPrefix(law.Newest().Book.Name, "INVENTED ") {
+			t.Errorf("the law is %s", law.Standing)
+		}
+		if n := len(v.Forms()); n != 2 {
+			t.Errorf("%d agency forms", n)
+		}
+		if open := v.Lawful(); len(open) != 0 {
+			t.Errorf("the demo's day has open duties: %+v", open)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
 	}
 }

@@ -173,7 +173,9 @@ func (c paperMade) record(ctx context.Context, d *desk.Desk) error {
 	return d.TellMade(ctx, desk.Act{}, c.Form, c.Of)
 }
 
-func (c paperMade) Run(ctx context.Context, g *Globals) error { return g.put(ctx, "/local/paper/made", c) }
+func (c paperMade) Run(ctx context.Context, g *Globals) error {
+	return g.put(ctx, "/local/paper/made", c)
+}
 
 type paperCleaning struct {
 	paperDay `embed:""`
