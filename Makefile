@@ -11,11 +11,11 @@ TOOL := $(GO) tool -modfile=tools.mod
 run: build
 	./$(BIN) demo
 
-## phone: the program that the phone's browser runs, packed for the way there
+## phone: the program that the phone's browser runs, packed for the way there (PACK=11 packs smallest, in minutes)
 phone:
-	GOOS=js GOARCH=wasm $(GO) build -trimpath -ldflags "-s -w" -o bin/icehand.wasm ./cmd/icehand-phone
+	GOOS=js GOARCH=wasm $(GO) build -trimpath -gcflags "icehand/internal/host/...=-l" -ldflags "-s -w" -o bin/icehand.wasm ./cmd/icehand-phone
 	cp "$$($(GO) env GOROOT)/lib/wasm/wasm_exec.js" web/dist/wasm_exec.js
-	$(GO) run ./scripts/pack bin/icehand.wasm web/dist/icehand.wasm.br
+	$(GO) run ./scripts/pack bin/icehand.wasm web/dist/icehand.wasm.br $(PACK)
 
 ## build: the one binary
 build: phone
@@ -31,7 +31,7 @@ test: build
 	./scripts/test-browser
 	$(GO) vet ./...
 	$(MAKE) --no-print-directory generated
-	ICEHAND_BROWSER=$$(./scripts/test-browser --path) $(GO) test -timeout 20m ./...
+	ICEHAND_BROWSER=$$(./scripts/test-browser --path) ICEHAND_PHONE=$(CURDIR)/web/dist $(GO) test -timeout 20m ./...
 	$(GO) test -race -short ./internal/keep/... ./internal/host/desk/... ./internal/trade/...
 	./scripts/fuzz 5s
 	./$(BIN) selfcheck
@@ -52,6 +52,7 @@ generate:
 	$(TOOL) templ generate -path internal/engine/share
 	$(TOOL) templ generate -path internal/host/report
 	$(TOOL) templ generate -path internal/host/paper
+	$(TOOL) templ generate -path internal/host/phone
 
 ## generated: fail when generated files are not fresh
 generated: generate

@@ -203,6 +203,12 @@ async function keepFiles() {
 	look();
 }
 
+// kept gives the version of the files that are kept on this phone; "" when none are.
+export async function kept() {
+	const reg = await navigator.serviceWorker?.getRegistration("/phone/");
+	return reg?.active ? (await tell(reg.active, "version")).kept ?? "" : "";
+}
+
 function tell(w, what) {
 	return new Promise((done) => {
 		const c = new MessageChannel();

@@ -58,6 +58,7 @@ function arrive() {
 	if (document.getElementById("rehearsal-time")) import("./rehearsal.js").then((m) => m.wake()); // else the day is stepped through by links
 	if (document.querySelector(".now.naming")) later = setTimeout(() => load("/", false), naming);
 	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
+	if (document.getElementById("app-state")) import("../phone/state.js").then((m) => m.show()).catch((e) => trouble(e.message));
 	line.wake();
 	const why = document.getElementById("why");
 	if (why && wide.matches && !closed) why.open = true; // a large screen has room for it
@@ -230,7 +231,14 @@ function begin() {
 if (phone) {
 	window.addEventListener("phone:trouble", (e) => trouble(e.detail));
 	window.addEventListener("phone:state", (e) => { if (e.detail.pulled || e.detail.reopen) refresh(); });
-	load(begin(), false).then(() => engine).then((m) => m.ashore());
+	load(begin(), false).then(() => engine).then(async (m) => {
+		const gone = await m.missing();
+		if (gone) {
+			m.saved(false);
+			trouble(`This phone held ${gone} entries more than it holds now: its storage was emptied. What the server has comes back when it is reached.`);
+		}
+		return m.ashore();
+	}).catch((e) => trouble(e.message));
 } else {
 	const clean = new URL(location.href);
 	clean.searchParams.delete("done");

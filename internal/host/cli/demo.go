@@ -20,9 +20,11 @@ import (
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/paper"
+	"icehand/internal/host/phone"
 	"icehand/internal/host/rehearsal"
 	guestreport "icehand/internal/host/report"
 	"icehand/internal/host/serve"
+	"icehand/internal/host/web"
 	phonebook "icehand/internal/keep/phones"
 	"icehand/internal/keep/sqlite"
 	"icehand/internal/sim"
@@ -116,7 +118,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, o serve.Options, 
 	book := phonebook.Open(st.Dir())
 	o.Imagery, o.Units, o.Version, o.Local, o.Keys = pictures, g.system(), g.env.Version, local, book
 	o.Pair = func(context.Context) (string, error) { return pairPhone(book, g.env.Clock()) }
-	o.Extras = slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras())
+	o.Extras = slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras(), []web.Extra{phone.Install()})
 	o.Started = func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
 		if o.Domain != "" {

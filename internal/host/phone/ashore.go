@@ -44,7 +44,7 @@ func (h *host) sync(ctx context.Context) any {
 		h.reopen() // the pages shown next go by what has come
 	}
 	state := h.state(ctx, err).(map[string]any)
-	state["pushed"], state["pulled"], state["reopen"] = out.Pushed, out.Pulled, out.Reopen
+	state["pushed"], state["pulled"], state["reopen"], state["offset"] = out.Pushed, out.Pulled, out.Reopen, out.Offset.Milliseconds()
 	return state
 }
 

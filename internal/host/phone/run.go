@@ -5,6 +5,7 @@ package phone
 import (
 	"context"
 	"net/http"
+	"strings"
 	"sync"
 	"syscall/js"
 	"time"
@@ -130,8 +131,25 @@ func (h *host) open(ctx context.Context) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
-	h.pages = web.New(web.Options{Desk: d, Static: "files/", Phone: true})
+	h.pages = web.New(web.Options{Desk: d, Static: "files/", Phone: true, Extras: []web.Extra{state(d, h.store.Entries), h.key()}})
 	return h.pages, nil
+}
+
+// key takes the key of this phone, typed once where it cannot pair by itself.
+func (h *host) key() web.Extra {
+	return web.Extra{Pattern: "POST /app/key", Answer: func(r *http.Request, _ web.Visitor) (web.Answer, error) {
+		key := strings.TrimSpace(r.PostFormValue("key"))
+		if key == "" {
+			return web.Answer{}, fault.New(fault.BadInput, "Type it as icehand phone add showed it.", "there is no key")
+		}
+		if err := h.store.SetNote(r.Context(), noteToken, []byte(key)); err != nil {
+			return web.Answer{}, err
+		}
+		h.mu.Lock()
+		h.client = nil
+		h.mu.Unlock()
+		return web.Answer{To: "/app"}, nil
+	}}
 }
 
 // reopen lets the next request open the desk anew: the identity or the order of entries has changed.

@@ -30,6 +30,7 @@ type helpView struct {
 	Again     []field
 	Incident  string // how long its clock runs; "" while none runs
 	Settings  settingsView
+	Phone     bool
 }
 
 type positionView struct{ Format, Text string }
@@ -71,7 +72,7 @@ func (v *visit) settingsForms() settingsView {
 }
 
 func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
-	view := helpView{Words: say.AdviceOnly, Home: v.home.Way, Settings: v.settingsForms(), Again: []field{{"back", "/help"}}, Incident: h.incident(r, v)}
+	view := helpView{Words: say.AdviceOnly, Home: v.home.Way, Settings: v.settingsForms(), Phone: h.Phone, Again: []field{{"back", "/help"}}, Incident: h.incident(r, v)}
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		view.Number = emergencyNumber(d)
 		on := 0

@@ -1,0 +1,51 @@
+// Fills in on the page This phone what only the browser knows.
+
+import * as engine from "./engine.js";
+
+const put = (key, words) => {
+	const cell = document.querySelector(`[data-app=${key}]`);
+	if (cell) cell.textContent = words;
+};
+
+const size = (bytes) => bytes >= 1e9 ? (bytes / 1e9).toFixed(1) + " GB" : Math.round(bytes / 1e6) + " MB";
+
+function stood(s) {
+	if (!s) return;
+	const waits = s.waiting > 0 ? s.waiting + " entries wait" : s.waiting === 0 ? "nothing waits" : "not known what waits";
+	put("step", s.trouble || (s.when ? waits + ", last " + new Date(s.when).toLocaleString() : s.paired ? waits : "not paired"));
+	if (s.offset !== undefined) put("clock", Math.abs(s.offset) < 2000 ? "the same" : Math.round(s.offset / 1000) + " s ahead of this phone");
+}
+
+// show fills the page in, and wires its keys.
+export async function show() {
+	put("window", matchMedia("(display-mode: standalone)").matches || navigator.standalone ? "the installed app" : "a browser window: install it to keep its storage");
+	const s = navigator.storage;
+	if (s?.persisted) put("protected", await s.persisted() ? "yes" : "no: the browser may empty it. Install the app, and open it often");
+	else put("protected", "no: this browser cannot promise it");
+	if (s?.estimate) {
+		const e = await s.estimate();
+		put("room", size(e.usage) + " used, " + size(e.quota - e.usage) + " left" + (e.quota < 1e9 ? ". That little may be a private window, which forgets everything when it is closed" : ""));
+	}
+	const kept = await engine.kept();
+	put("files", kept ? "version " + kept : "none: Icehand will not start without signal");
+	const offer = () => {
+		const key = document.querySelector("[data-app=update]");
+		if (!key || !engine.offered.version) return;
+		key.hidden = false;
+		key.onclick = () => engine.update();
+	};
+	offer();
+	window.addEventListener("phone:offered", offer);
+	const key = document.querySelector("[data-app=sync]");
+	if (key) key.onclick = async () => {
+		put("step", "asking …");
+		stood(await engine.ashore(true));
+	};
+	stood(await engine.state());
+	const gone = await engine.missing();
+	const box = document.querySelector("[data-app=missing]");
+	if (box && gone) {
+		box.textContent = `This phone held ${gone} entries more than it holds now: its storage was emptied. Bring ashore now fetches what the server has.`;
+		box.hidden = false;
+	}
+}
