@@ -198,41 +198,14 @@ const mostCloseWords = 400
 // CloseDay records the close of a day. Told again, the newer counts.
 func (d *Desk) CloseDay(ctx context.Context, a Act, x CloseText) error {
 	b := closeBody{Day: x.Day, Moved: x.Moved, Ice: x.Ice, Tomorrow: x.Tomorrow}
-	if !b.Day.Valid() {
-		return fault.New(fault.BadInput, "Choose a day.", "%q is not a date", string(b.Day))
-	}
-	for q, code := range map[string]string{"moved": x.Moved, "ice": x.Ice, "tomorrow": x.Tomorrow} {
-		if code != "" && !slices.Contains(closeCodes[q], code) {
-			return fault.New(fault.BadInput, "Choose one of those shown.", "%q is no answer to that question", code)
-		}
-	}
-	var note []string
-	for i, words := range []string{x.MovedWords, x.IceWords, x.Guests, x.TomorrowWords} {
-		if len(words) > mostCloseWords {
-			return fault.New(fault.BadInput, fmt.Sprintf("Up to %d letters an answer.", mostCloseWords), "an answer is too long")
-		}
-		if w := strings.Join(strings.Fields(words), " "); w != "" {
-			note = append(note, closeMarks[i]+w)
-		}
+	note, err := x.words()
+	if err != nil {
+		return err
 	}
 	var with []*journal.Setting
-	err := d.Read(ctx, func(v View) error {
-		if len(x.Bags) > 0 {
-			body, err := Bags{Day: x.Day, Bags: x.Bags}.body()
-			if err != nil {
-				return err
-			}
-			with = append(with, body)
-		}
-		if len(x.Ticks) > 0 {
-			body, err := v.ticks(x.Day, x.Ticks)
-			if err != nil {
-				return err
-			}
-			with = append(with, body)
-		}
-		if x.Best == 0 {
-			return nil
+	err = d.Read(ctx, func(v View) (err error) {
+		if with, err = v.beside(x); err != nil || x.Best == 0 {
+			return err
 		}
 		all := v.Spells(x.Day)
 		if x.Best < 1 || x.Best > len(all) {
@@ -253,8 +226,8 @@ func (d *Desk) CloseDay(ctx context.Context, a Act, x CloseText) error {
 		for _, body := range with {
 			items = append(items, item{journal.ContentID(d.lake.ID, journal.KindSetting, a.ID.String()+body.Key), a.At, body})
 		}
-		if len(note) > 0 {
-			t, err := d.store.PutText(ctx, strings.Join(note, "\n"))
+		if note != "" {
+			t, err := d.store.PutText(ctx, note)
 			if err != nil {
 				return fault.Wrap(err, fault.NotSaved, "Try again.", "the words were not saved")
 			}
@@ -268,6 +241,47 @@ func (d *Desk) CloseDay(ctx context.Context, a Act, x CloseText) error {
 		}
 		return d.write(ctx, append(items, item{a.ID, a.At, &journal.Setting{Key: closeSetting, Value: value}})...)
 	})
+}
+
+// words checks the answers and gives their words, a line an answer.
+func (x CloseText) words() (string, error) {
+	if !x.Day.Valid() {
+		return "", fault.New(fault.BadInput, "Choose a day.", "%q is not a date", string(x.Day))
+	}
+	for q, code := range map[string]string{"moved": x.Moved, "ice": x.Ice, "tomorrow": x.Tomorrow} {
+		if code != "" && !slices.Contains(closeCodes[q], code) {
+			return "", fault.New(fault.BadInput, "Choose one of those shown.", "%q is no answer to that question", code)
+		}
+	}
+	var note []string
+	for i, words := range []string{x.MovedWords, x.IceWords, x.Guests, x.TomorrowWords} {
+		if len(words) > mostCloseWords {
+			return "", fault.New(fault.BadInput, fmt.Sprintf("Up to %d letters an answer.", mostCloseWords), "an answer is too long")
+		}
+		if w := strings.Join(strings.Fields(words), " "); w != "" {
+			note = append(note, closeMarks[i]+w)
+		}
+	}
+	return strings.Join(note, "\n"), nil
+}
+
+// beside gives the entries of bags and duties that come with a close.
+func (v View) beside(x CloseText) (out []*journal.Setting, err error) {
+	if len(x.Bags) > 0 {
+		body, err := Bags{Day: x.Day, Bags: x.Bags}.body()
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, body)
+	}
+	if len(x.Ticks) > 0 {
+		body, err := v.ticks(x.Day, x.Ticks)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, body)
+	}
+	return out, nil
 }
 
 // ClosedOn gives the newest close of a day; false when nobody closed it.
