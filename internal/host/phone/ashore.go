@@ -85,7 +85,7 @@ func (h *host) ashore(ctx context.Context) (*syncing.Client, error) {
 			return nil, err
 		}
 	}
-	h.client, err = syncing.Open(ctx, syncing.Options{Store: h.store, Exchange: exchange(string(token)), Memory: memory{h.store}})
+	h.client, err = syncing.Open(ctx, syncing.Options{Store: h.store, Exchange: carry(string(token)), Memory: memory{h.store}})
 	return h.client, err
 }
 
@@ -168,8 +168,8 @@ func (h *host) pair(ctx context.Context) ([]byte, error) {
 	return []byte(p.Token), h.store.SetNote(ctx, noteToken, []byte(p.Token))
 }
 
-// exchange carries a question to the server with the browser's own fetch: Go's client would weigh a megabyte.
-func exchange(token string) syncing.Exchange {
+// carry takes a question to the server with the browser's own fetch: Go's client would weigh a megabyte.
+func carry(token string) syncing.Exchange {
 	return func(ctx context.Context, a syncing.Ask) (syncing.Answer, error) {
 		method, path, media, body := http.MethodPost, syncing.Path+string(a.Op), "application/x-ndjson", []byte(nil)
 		var err error
