@@ -5,6 +5,9 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/google/uuid"
+
+	"icehand/internal/base/fault"
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
@@ -14,6 +17,17 @@ import (
 type peopleCmd struct {
 	Left    string `help:"Tell what is left of something: bait, battery, fuel, heat." placeholder:"WHAT"`
 	Percent int64  `help:"How much of it, in percent." default:"-1" placeholder:"N"`
+
+	Add     string   `help:"Put somebody onto the day." placeholder:"NAME"`
+	Role    string   `help:"Of somebody put on: guest, guide or scout." placeholder:"ROLE"`
+	Age     string   `help:"Of somebody put on: adult, child or elder." placeholder:"AGE"`
+	Rod     int64    `help:"The rod that is theirs." placeholder:"N"`
+	Licence string   `help:"Licence number; it stays on this device." placeholder:"TEXT"`
+	Seen    bool     `help:"You have seen the licence."`
+	Until   string   `help:"Last day on which it holds." placeholder:"DATE"`
+	Notes   string   `help:"Health and clothing: for you and for rescue alone." placeholder:"WORDS"`
+	Who     []string `help:"Whom --seen, --until, --notes or --state are about; left out with --state: everybody of the day." placeholder:"NAME"`
+	State   string   `help:"Report people: on_ice, ashore, leaving, unseen." placeholder:"STATE"`
 }
 
 type memberJSON struct {
@@ -53,17 +67,73 @@ type gatheringJSON struct {
 	Call    *callJSON        `json:"call"`
 }
 
-// record tells what is left of something.
+// record writes what was told: somebody put on, people reported, licences and notes, or what is left of something.
 func (c peopleCmd) record(ctx context.Context, d *desk.Desk) error {
-	return d.Record(ctx, desk.Act{}, &journal.Supply{What: c.Left, Left: c.Percent})
+	if c.Left != "" {
+		return d.Record(ctx, desk.Act{}, &journal.Supply{What: c.Left, Left: c.Percent})
+	}
+	if c.Add != "" {
+		return d.Join(ctx, desk.Act{}, desk.Joining{Name: c.Add, Role: c.Role, Age: c.Age, Rod: c.Rod, Licence: c.Licence, Seen: c.Seen, Until: journal.Day(c.Until), Notes: c.Notes, OnIce: c.State == "on_ice"})
+	}
+	var who []uuid.UUID
+	err := d.Read(ctx, func(v desk.View) error {
+		for _, n := range c.Who {
+			id, err := v.GuestNamed(n)
+			if err != nil {
+				return err
+			}
+			who = append(who, id)
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if c.State != "" {
+		if err := d.Report(ctx, desk.Act{}, who, c.State); err != nil {
+			return err
+		}
+	}
+	return c.roster(ctx, d, who)
+}
+
+// roster tells licence and notes of people; what was not typed stays.
+func (c peopleCmd) roster(ctx context.Context, d *desk.Desk, who []uuid.UUID) error {
+	var r desk.Roster
+	if c.Seen {
+		r.Seen = &c.Seen
+	}
+	if c.Licence != "" {
+		r.Licence = &c.Licence
+	}
+	if until := journal.Day(c.Until); until != "" {
+		r.Until = &until
+	}
+	if c.Notes != "" {
+		r.Notes = &c.Notes
+	}
+	if r == (desk.Roster{}) {
+		return nil
+	}
+	if len(who) == 0 {
+		return fault.New(fault.BadInput, "Say --who NAME, or --add NAME for somebody new.", "nobody is named")
+	}
+	for _, id := range who {
+		if err := d.TellRoster(ctx, desk.Act{}, id, r); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tells tells whether something is to be written.
+func (c peopleCmd) tells() bool {
+	return c.Left != "" || c.Add != "" || c.State != "" || c.Seen || c.Licence != "" || c.Until != "" || c.Notes != ""
 }
 
 func (c peopleCmd) Run(ctx context.Context, g *Globals) error {
-	if c.Left != "" {
-		if err := g.record(ctx, "/local/left", c); err != nil {
-			return err
-		}
-		return g.saved()
+	if c.tells() {
+		return g.put(ctx, "/local/left", c)
 	}
 	return g.question(ctx, func(s *session, sh shaper) error {
 		x, err := s.Gathering(ctx)

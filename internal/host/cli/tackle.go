@@ -6,6 +6,7 @@ import (
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/manner"
 	"icehand/internal/host/desk"
 	"icehand/internal/host/say"
 )
@@ -29,6 +30,8 @@ type tackleCmd struct {
 	Out   string `help:"Line out under the hung weight: 10 m; left out, it tells the tip." placeholder:"LEN"`
 	Droop string `help:"How far the hung weight sank below the bare line's end: 14 cm. Left out takes it back." placeholder:"LEN"`
 	Card  bool   `help:"Print the card for guests only."`
+
+	Record bool `help:"What your own record says of lures and manners, with its range, or that there is too little to tell."`
 }
 
 // text gives what was typed.
@@ -68,6 +71,9 @@ func (c tackleCmd) Run(ctx context.Context, g *Globals) error {
 	}
 	return g.question(ctx, func(s *session, sh shaper) error {
 		return s.Read(ctx, func(d desk.View) error {
+			if c.Record {
+				return g.manners(d, sh)
+			}
 			sheet, err := d.Tackle(ask)
 			if err != nil {
 				return err
@@ -79,6 +85,24 @@ func (c tackleCmd) Run(ctx context.Context, g *Globals) error {
 			return nil
 		})
 	})
+}
+
+// manners prints what the record says of lures and manners.
+func (g *Globals) manners(d desk.View, sh shaper) error {
+	if g.JSON {
+		return g.printJSON(mannersJSON(d, sh))
+	}
+	rec := d.Manners()
+	for _, by := range []manner.By{manner.Lure, manner.MannerOf} {
+		rows := rec.Rows(by, "")
+		for _, r := range sh.voice.MannerRows(by, rows) {
+			g.say("  %-24s %s, %s", r.Name, r.Took, r.Rate)
+		}
+		g.say("%s", sh.voice.Compared(by, rows))
+	}
+	g.say("%.0f rod-hours of which nobody told how they were fished.", rec.Untold.Hours())
+	g.say("%s", say.MannerCaution)
+	return nil
 }
 
 // tackle prints the sheet, or its card alone.
