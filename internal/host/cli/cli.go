@@ -87,6 +87,8 @@ type grammar struct {
 	Export    exportCmd    `cmd:"" help:"Write the record out: geojson, csv or the whole journal as ndjson."`
 	Backup    backupCmd    `cmd:"" help:"Write a checked copy of the record."`
 	Restore   restoreCmd   `cmd:"" help:"Bring a checked copy back into an empty folder."`
+	Phone     phoneCmd     `cmd:"" help:"The phones that may sync with this record. Listed, added, ended."`
+	Sync      syncCmd      `cmd:"" help:"Bring this record in step with the one of a server."`
 	Audit     auditCmd     `cmd:"" help:"Verify everything in the record and name damage."`
 	Selfcheck selfcheckCmd `cmd:"" help:"Run the built-in outside check values."`
 	Rehearse  rehearseCmd  `cmd:"" help:"Compare ways of searching on days of made-up lakes. No forecast of catches."`

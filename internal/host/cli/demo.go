@@ -27,6 +27,7 @@ import (
 	"icehand/internal/host/web"
 	phonebook "icehand/internal/keep/phones"
 	"icehand/internal/keep/sqlite"
+	"icehand/internal/keep/syncing"
 	"icehand/internal/sim"
 )
 
@@ -109,6 +110,8 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, o serve.Options, 
 	local.Handle("POST /local/ice-table", localRecord[iceTable](d))
 	local.Handle("POST /local/ice-strength", localRecord[iceStrength](d))
 	local.Handle("POST /local/clarity", localRecord[clarity](d))
+	phones := syncing.NewServer(st, nil)
+	local.Handle("GET /local/phones", localPhones(phones))
 	pictures, err := g.imagery()
 	if err != nil {
 		return err
@@ -117,6 +120,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, o serve.Options, 
 	defer rehearsals.Close()
 	book := phonebook.Open(st.Dir())
 	o.Imagery, o.Units, o.Version, o.Local, o.Keys = pictures, g.system(), g.env.Version, local, book
+	o.Sync = phones.Handler(book)
 	o.Pair = func(context.Context) (string, error) { return pairPhone(book, g.env.Clock()) }
 	o.Extras = slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras(), []web.Extra{phone.Install()})
 	o.Started = func(address string) error {

@@ -35,6 +35,7 @@ type Options struct {
 	Dev     string                     // folder to read static files from instead of the built-in ones
 	Name    string                     // shown on the pages; may be empty
 	Local   http.Handler               // answers under /local/, for commands of this machine; nil: nothing
+	Sync    http.Handler               // answers under /sync/ to phones that it knows by their keys; nil: nothing
 	Extras  []web.Extra                // pages that the phone does not carry
 	Started func(address string) error // called once with http://HOST:PORT when the listener is up
 	Log     *slog.Logger               // nil: the default logger
@@ -155,6 +156,9 @@ func Handler(o Options) (http.Handler, error) {
 	mux.HandleFunc("GET /favicon.ico", func(w http.ResponseWriter, r *http.Request) { http.ServeFileFS(w, r, files, "style/icon.svg") })
 	if o.Local != nil {
 		mux.Handle("/local/", capped(mostFile, o.Local))
+	}
+	if o.Sync != nil {
+		mux.Handle(syncing.Path, o.Sync) // it bounds what it reads
 	}
 	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units, Extras: o.Extras, Imagery: o.Imagery})
 	mux.Handle("POST /import", capped(mostFile, pages))

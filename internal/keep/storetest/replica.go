@@ -32,7 +32,7 @@ func last(t *testing.T, f Fresh, r store.Replica) {
 		if got, err := r.Last(t.Context()); got != want || err != nil {
 			t.Errorf("last position %d, %v; want %d", got, err, want)
 		}
-		Append(t, r, Drafts(3 - int(want)/3))
+		Append(t, r, Drafts(3-int(want)/3))
 	}
 }
 

@@ -44,7 +44,7 @@ func (keys) Phone(_ context.Context, token string) (Phone, error) {
 // remembers is a Memory.
 type remembers struct{ b []byte }
 
-func (r *remembers) Load(context.Context) ([]byte, error)     { return r.b, nil }
+func (r *remembers) Load(context.Context) ([]byte, error)   { return r.b, nil }
 func (r *remembers) Save(_ context.Context, b []byte) error { r.b = b; return nil }
 
 func open(t testing.TB, dir string) *sqlite.Store {
