@@ -139,3 +139,27 @@ func (d *Desk) Measure(ctx context.Context, a Act, fish uuid.UUID, length quanti
 		return d.amend(ctx, a, fish, map[string]any{"length_mm": length.Millimetres(), "length_by": "board", "flag": d.flag(f.When, f.Person, f.Species, length, f.Kept, f.Count, f.Count)}, "measured")
 	})
 }
+
+// AllHoles tells one thing of every hole of today that stands open: marked, or closed.
+func (d *Desk) AllHoles(ctx context.Context, a Act, state string) error {
+	return d.record(ctx, a, func(a Act) error {
+		if d.log.Find(a.ID) != nil { // a repeat of this act
+			return nil
+		}
+		var items []item
+		for _, h := range d.lake.OpenOn(journal.DayOf(a.At, d.lake.Zone), a.At) {
+			if h.State == state {
+				continue
+			}
+			id := a.ID
+			if len(items) > 0 {
+				id = journal.ContentID(d.lake.ID, journal.KindHoleState, a.ID.String()+h.ID.String())
+			}
+			items = append(items, item{id, a.At, &journal.HoleState{Hole: h.ID, State: state}})
+		}
+		if len(items) == 0 {
+			return fault.New(fault.Missing, "Nothing was written.", "no hole of today stands open otherwise")
+		}
+		return d.write(ctx, items...)
+	})
+}

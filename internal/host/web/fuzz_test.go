@@ -29,7 +29,7 @@ var posted = []struct{ path, form string }{
 	{"/rules", "by=Ada&text=book: b"}, {"/rules/sign", "by=Ada"}, {"/rules/withdraw", "book=$fish&why=wrong"}, {"/hold", "person=$guest&what=carried&count=3&species=perch"},
 	{"/hold", "person=$guest&what=gift_out&count=1&species=perch&note=signed"}, {"/fish/correct", "fish=$fish&to=slip&why=a slip"}, {"/fish/correct", "fish=$fish&to=$guest&why=mixed up"}, {"/tally/share", ""},
 	{"/plan", "day=2026-01-15&watcher=Ruth&calls=Dale, 555 0142&sealed=A: 47.91, -45.01&check_in=180&after-call_party=15&after-look_for=30&after-call_rescue=60&dark-call_rescue=30"}, {"/plan/tell", "what=check_in&note=by radio"}, {"/plan/tell", "what=incident&back=/help"}, {"/plan/open", "by=Ruth"},
-	{"/roster", "person=$guest&notes=red coat&licence=TX 90&seen=yes&until=2026-12-31"}, {"/supply", "what=battery&left=50"}, {"/hole-state", "hole=$hole&state=marked"}, {"/hole-state", "number=3&day=2026-01-14&state=reopened"},
+	{"/roster", "person=$guest&notes=red coat&licence=TX 90&seen=yes&until=2026-12-31"}, {"/supply", "what=battery&left=50"}, {"/hole-state", "hole=$hole&state=marked"}, {"/hole-state", "all=yes&state=closed"}, {"/hole-state", "number=3&day=2026-01-14&state=reopened"},
 	{"/close", "day=2026-01-15&best=1&moved=wind&ice=none&guests=cold hands&tomorrow=best&bag $guest perch=3"}, {"/handed-in", "form=lake-log&of=2026-01-15"}, {"/rules/ticks", "tick=litter"},
 	{"/join", "name=Jonas&age=adult&role=guest&rod=2&licence=TB 1&seen=yes&until=2026-12-31&on_ice=yes"}, {"/double", "person=$guest&why=entered twice"}, {"/claim", "all=yes&state=ashore&back=/close"},
 	{"/clarity", "clarity=4 m"},

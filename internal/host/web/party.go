@@ -356,6 +356,12 @@ func (h *handler) postHoleState(w http.ResponseWriter, r *http.Request, v *visit
 	if err != nil {
 		return err
 	}
+	if r.PostForm.Get("all") != "" {
+		if err := h.Desk.AllHoles(r.Context(), a, r.PostForm.Get("state")); err != nil {
+			return err
+		}
+		return back(w, r, "/party#open")
+	}
 	id, err := uuidOf(r.PostForm, "hole")
 	if err != nil {
 		return err

@@ -343,6 +343,9 @@ func (p *dayPages) moments(l dayLine) {
 		has("/tally", "2 left")
 	case "14:50 fish":
 		has("/tally", "kept beyond the limit")
+	case "14:57 tell": // at pack-up
+		p.post("/hole-state", form("all", "yes", "state", "marked"))
+		has("/party", "51 holes stand open: 51 marked, 0 unmarked")
 	case "14:52 correct":
 		if body := p.page("/tally"); strings.Contains(body, "kept beyond the limit") || !strings.Contains(body, "it bit on Tim&#39;s rod") {
 			p.t.Error("14:52: the correction")
