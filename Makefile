@@ -39,6 +39,7 @@ test: build
 ## bench: all benchmarks, ten runs each; compare with: go tool -modfile=tools.mod benchstat OLD NEW
 bench:
 	$(GO) test -run '^$$' -bench . -benchmem -count $${COUNT:-10} ./internal/... | tee bin/bench.txt
+	ICEHAND_MEASURE=1 $(GO) test -run TestPhoneSpeed -v ./internal/host/serve | tee bin/bench-phone.txt
 
 ## soak: the long runs: kills, fuzzing for 10 minutes a target, a million entries
 soak: build

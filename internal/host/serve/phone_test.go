@@ -38,8 +38,8 @@ var phoneProgram = sync.OnceValues(func() (string, error) {
 	if dir := os.Getenv("ICEHAND_PHONE"); dir != "" {
 		return dir, nil
 	}
-	dir, err := os.MkdirTemp("", "icehand-phone-")
-	if err != nil {
+	dir := filepath.Join(os.TempDir(), "icehand-phone-test") // one folder, written anew each time: nothing piles up
+	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return "", err
 	}
 	build := exec.Command("go", "build", "-trimpath", "-ldflags", "-s -w", "-o", filepath.Join(dir, "icehand.wasm"), "icehand/cmd/icehand-phone")
