@@ -173,10 +173,8 @@ func (in Input) recentIce(now time.Time) quantity.Length {
 // remember folds all days before a day.
 func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*Memory, error) {
 	stage, _ := in.stage(day, now)
-	m := &Memory{day: day, season: priors.Of(stage), hours: in.hours(day), lulls: in.pastLulls(day)}
-	if d, told := ToldDepths(in.Lake, stage, now); told {
-		m.depths, m.season = d, m.season.Told(d.Low, d.High)
-	}
+	m := &Memory{day: day, hours: in.hours(day), lulls: in.pastLulls(day)}
+	m.season, m.depths = in.seasonOf(stage, now)
 	midnight := day.Midnight(in.Lake.Zone).Add(-time.Nanosecond)
 	if midnight.After(now) {
 		midnight = now
@@ -186,6 +184,14 @@ func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*
 	m.season = m.habits.apply(m.season)
 	m.filter = plan.NewFilter(in.Surface, m.season, plan.Default(m.season), in.sketches(stage))
 	m.filter.Judge(false)
+	at := stage // of the day that is taken in
+	turn := func(to priors.Stage) {
+		if to != at {
+			at = to
+			season, _ := in.seasonOf(to, now)
+			m.filter.Turn(m.habits.apply(season), in.sketches(to))
+		}
+	}
 	last := journal.Day("")
 	for i, e := range past {
 		if i%256 == 0 && ctx.Err() != nil {
@@ -196,6 +202,8 @@ func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*
 			if last != "" {
 				nights(m.filter, last, d)
 			}
+			s, _ := in.stage(d, d.Midnight(in.Lake.Zone).AddDate(0, 0, 1))
+			turn(s) // looks are weighed by what is believed of their own time of the winter
 			last = d
 			m.evidence.Days++
 		}
@@ -204,9 +212,20 @@ func (in Input) remember(ctx context.Context, day journal.Day, now time.Time) (*
 	if last != "" {
 		nights(m.filter, last, day)
 	}
+	turn(stage)
 	m.filter.Judge(true)
 	m.second = in.walleye(nil, time.Time{}, midnight)
 	return m, nil
+}
+
+// seasonOf gives what is believed of a stage, with the depths that the guide told of it.
+func (in Input) seasonOf(stage priors.Stage, now time.Time) (priors.Season, Depths) {
+	s := priors.Of(stage)
+	d, told := ToldDepths(in.Lake, stage, now)
+	if told {
+		s = s.Told(d.Low, d.High)
+	}
+	return s, d
 }
 
 // nights lets the nights between two days pass.

@@ -118,10 +118,11 @@ func (f *Filter) overMarks(b *berth, s SitSpan, t time.Duration) {
 	r := f.radius(d)
 	if b.school == nil || b.school.Exists < f.par.LeastExists {
 		exposure := f.expected(b.at, d) * f.passing(b.at) * f.par.LookWorth * f.par.Detect * f.sweep(r, t) * f.shadows.Left(b.at, f.now)
+		mute := f.censored(b.at)
 		k, share := f.associate(b.at, d, r, exposure)
 		if k == nil {
 			k = f.newSchool(b.at, f.fresh(b.at, d, exposure), s.Count > fewMarks)
-			f.pending = append(f.pending, pending{b.at, f.now, marksOf(s.Count), k, exposure, share, d, false})
+			f.pending = append(f.pending, pending{b.at, f.now, marksOf(s.Count), k, exposure, share, d, false, mute})
 		}
 		b.school = k
 	}

@@ -24,7 +24,7 @@ type Filter struct {
 	sketches []Sketch
 
 	belief                   // as it is today
-	lasting belief           // what the night will keep: confirmed marks only, and no blanks beside a known school
+	lasting belief           // what the night will keep: confirmed marks only, and nothing beside a known school
 	bites   *intensity.Level // scale of the assumed bites
 	cached  *factors         // learned factors now; nil when something was added since
 
@@ -75,6 +75,7 @@ type pending struct {
 	share    float64 // chance that it was a school not yet known
 	depth    depth
 	told     bool // today's belief has it already
+	mute     bool // beside a school that was known: it says nothing lasting, as no blank there does
 }
 
 // depth is what is known of a place's depth.
@@ -334,7 +335,7 @@ func (f *Filter) settle(all bool) {
 		if !confirmed {
 			o.False = f.doubt(p.marks)
 		}
-		if f.lasting.field != nil {
+		if f.lasting.field != nil && !p.mute {
 			f.lasting.learn(p.at, p.depth, f.par.BandWidth, p.exposure, o)
 		}
 		if !p.told {
@@ -356,6 +357,20 @@ func (f *Filter) Night() {
 	f.bites.Age(f.par.LevelKeep)
 	f.newDay()
 	f.tally = score.Running{Prior: f.tally.Prior, Strength: f.tally.Strength}
+}
+
+// Turn sets what is believed of the season, and the guide's sketches of it, from today on. Call it between days. What was
+// learned of depths fades as the preferred depth moves.
+func (f *Filter) Turn(s priors.Season, sketches []Sketch) {
+	const forgets = 2 // m by which the preferred depth moves until the bands have forgotten all but 1/e
+	// (PLAN-65) bands keep exp(-|move|/2 m)
+	keep := math.Exp(-math.Abs(float64(s.Depth-f.season.Depth)) / forgets)
+	f.season, f.sketches = s, sketches
+	f.outlook = track.NewOutlook(s.Phases, f.par.Bites)
+	for _, b := range f.lasting.bands {
+		b.Age(keep)
+	}
+	f.newDay()
 }
 
 // Judge says whether the looks to come are scored against the odds before them. It is on from the start; folding past days

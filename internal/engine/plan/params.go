@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"slices"
 	"time"
 
 	"icehand/internal/base/geo"
@@ -14,7 +15,7 @@ import (
 // made-up lake or by common practice, no source, unless a key stands beside it.
 type Params struct {
 	Known     func(geo.Local) float64 // schools by m2; nil: to be learned
-	Field     intensity.Params        // correlation is one half at 0.28 of the reach: 168 m
+	Field     intensity.Params        // what varies over the lake and what varies from spot to spot; half of a layer's correlation is left at 0.28 of its reach: 168 m, 53 m
 	LevelSD   float64                 // of the logarithm of the number of schools
 	DaySD     float64                 // of the logarithm of a day's luck
 	BandSD    float64                 // of the logarithm of what a band of depth is worth
@@ -35,8 +36,9 @@ type Params struct {
 	FalseRate   float64       // intensity of false marks against which a new school is weighed
 	Confirm     time.Duration // a second mark after this confirms
 	ConfirmNear quantity.Length
-	Pending     time.Duration // how long marks wait for confirmation
-	CensorNear  quantity.Length
+	Pending     time.Duration   // how long marks wait for confirmation
+	CensorNear  quantity.Length // of a confirmed school, and as much again for doubt about its place: nothing there is lasting
+	CensorFor   time.Duration   // after it was seen last
 	Motion      track.Motion
 	Clear       [3]float64    // share of Detect at which a look shows a school, by phase: fish at rest lie where a sonar is blind
 	MostSeen    float64       // chance that a look shows marks, however many schools are there
@@ -71,18 +73,23 @@ type Params struct {
 func (p Params) Knowing(density func(geo.Local) float64) Params {
 	const hardly = 0.05 // of the logarithm
 	p.Known = density
-	p.Field.SD, p.LevelSD, p.BandSD, p.DaySD = hardly, hardly, hardly, hardly
+	p.Field.Layers = slices.Clone(p.Field.Layers)
+	for i := range p.Field.Layers {
+		p.Field.Layers[i].SD = hardly
+	}
+	p.LevelSD, p.BandSD, p.DaySD = hardly, hardly, hardly
 	return p
 }
 
 // Default gives the constants in use for a season.
 func Default(s priors.Season) Params {
 	return Params{
-		Field:   intensity.Params{Spacing: 75 * quantity.Metre, Reach: 600 * quantity.Metre, SD: 1.3, Shape: 3},
+		Field: intensity.Params{Shape: 3, Layers: []intensity.Layer{
+			{Spacing: 75 * quantity.Metre, Reach: 600 * quantity.Metre, SD: 1}, {Spacing: 37.5 * quantity.Metre, Reach: 187.5 * quantity.Metre, SD: 1}}},
 		LevelSD: 0.5, BandSD: 0.5, DaySD: 0.3, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99, Settle: time.Minute,
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,
-		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre,
+		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre, CensorFor: 20 * time.Minute,
 		Motion:   track.Motion{Diffusion: 0.05, Memory: 60 * time.Minute},
 		Clear:    [3]float64{track.Resting: 0.5, track.Travelling: 0.7, track.Feeding: 0.85},
 		MostSeen: 0.87,

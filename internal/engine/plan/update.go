@@ -32,6 +32,7 @@ func (f *Filter) Look(l Look) {
 		f.shadows.Cast(l.At, f.now, r, f.par.Detect)
 		return
 	}
+	mute := f.censored(l.At)
 	s, share := f.associate(l.At, d, r, exposure)
 	if s == nil {
 		s = f.newSchool(l.At, f.fresh(l.At, d, exposure), l.Marks == lake.Many)
@@ -43,7 +44,7 @@ func (f *Filter) Look(l Look) {
 	s.phases.Weigh(alike(f.par.Clear)) // (PLAN-64) seen
 	f.join(s, l.At)
 	f.learn(l.At, d, exposure, intensity.Observation{Seen: true, Weight: share, False: f.doubt(l.Marks)})
-	f.pending = append(f.pending, pending{l.At, f.now, l.Marks, s, exposure, share, d, true})
+	f.pending = append(f.pending, pending{l.At, f.now, l.Marks, s, exposure, share, d, true, mute})
 	f.settle(false)
 }
 
@@ -106,10 +107,12 @@ func (f *Filter) missed(s *school, p geo.Local, r float64) {
 	s.left = s.left || float64(s.lastAt.Distance(p)) < r
 }
 
-// censored tells whether a live school is so near that a blank there says nothing lasting about the ground.
+// censored tells whether a confirmed school was seen so near and so lately that neither marks nor a blank there say anything
+// lasting about the ground.
 func (f *Filter) censored(p geo.Local) bool {
+	near := float64(f.par.CensorNear)
 	for _, s := range f.schools {
-		if s.confirmed && float64(s.At.Distance(p)) < float64(f.par.CensorNear)+math.Sqrt(s.Var) {
+		if s.confirmed && f.now.Sub(s.lastMark) < f.par.CensorFor && float64(s.At.Distance(p)) < near+math.Min(near, math.Sqrt(s.Var)) {
 			return true
 		}
 	}
@@ -208,13 +211,14 @@ func (f *Filter) taken(at geo.Local, when time.Time, bites, landed int) *school 
 	d := f.depthAt(at)
 	r := f.radius(d)
 	exposure := f.expected(at, d) * f.passing(at) * f.par.LookWorth * f.par.Detect * f.sweep(r, f.par.UsualLook) * f.shadows.Left(at, f.now)
+	mute := f.censored(at)
 	s, share := f.under(at), 0.0
 	if s == nil {
 		s, share = f.associate(at, d, r, exposure)
 	}
 	if s == nil {
 		s = f.newSchool(at, f.fresh(at, d, exposure), true)
-		f.pending = append(f.pending, pending{at, f.now, lake.Many, s, exposure, share, d, false})
+		f.pending = append(f.pending, pending{at, f.now, lake.Many, s, exposure, share, d, false, mute})
 	}
 	f.sighted(s, at, r)
 	f.join(s, at)

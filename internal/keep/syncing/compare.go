@@ -11,7 +11,8 @@ import (
 )
 
 // compare holds the ends of all journals here and there against each other and settles what does not agree. Afterwards
-// each journal here is a beginning of the server's, or the server's of it.
+// each journal here is a beginning of the server's, or the server's of it. It is long because every way in which two ends
+// can differ stands beside the others.
 func (c *Client) compare(ctx context.Context, out *Outcome) error {
 	st := c.opt.Store
 	id, err := st.Identity(ctx)

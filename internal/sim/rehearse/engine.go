@@ -53,8 +53,10 @@ func (e *engine) Begin(b way.Briefing) geo.Local {
 	e.b = b
 	e.toldOf, e.forecasts = false, nil
 	e.zero = time.Date(2026, time.January, 1, 7, 30, 0, 0, time.UTC).AddDate(0, 0, b.Date)
-	if e.filter == nil || !e.memory {
-		e.season = priors.Of([]priors.Stage{priors.Early, priors.Mid, priors.Late}[int(math.Round(b.Season))]).Told(b.Low, b.High)
+	e.season = priors.Of([]priors.Stage{priors.Early, priors.Mid, priors.Late}[int(math.Round(b.Season))]).Told(b.Low, b.High)
+	if e.filter != nil && e.memory {
+		e.filter.Turn(e.season, nil)
+	} else {
 		par := plan.Default(e.season)
 		if e.known != nil {
 			par = par.Knowing(e.known)

@@ -19,10 +19,23 @@ import (
 
 // Params are the field's fixed properties.
 type Params struct {
+	Layers []Layer // the log-intensity is their sum: what varies slowly over the plane, and what varies from spot to spot
+	Shape  float64 // of the gamma spread of counts: variance = mean + mean^2/Shape
+}
+
+// Layer is one part of a log-intensity.
+type Layer struct {
 	Spacing quantity.Length // of the lattice
 	Reach   quantity.Length // the correlation is zero from here on
-	SD      float64         // standard deviation of the log-intensity
-	Shape   float64         // of the gamma spread of counts: variance = mean + mean^2/Shape
+	SD      float64         // standard deviation
+}
+
+// Var gives the variance of the log-intensity before anything was seen.
+func (p Params) Var() (v float64) {
+	for _, l := range p.Layers {
+		v += l.SD * l.SD
+	}
+	return v
 }
 
 const (
@@ -43,7 +56,13 @@ type node struct {
 // Field is the belief about the log-intensity relative to what the caller expects: 0 everywhere would mean as expected.
 // Its prior makes the mean intensity exactly the expected one.
 type Field struct {
-	par    Params
+	shape  float64
+	layers []*layer
+}
+
+// layer is the belief about one part of the log-intensity.
+type layer struct {
+	Layer
 	prior  [side * side]float64
 	inv    [4][4]float64 // inverse prior covariance of a square's corners
 	corner [4][4]float64
@@ -52,10 +71,21 @@ type Field struct {
 
 // New makes a field that has seen nothing. It panics when a parameter is not positive.
 func New(p Params) *Field {
-	if !(p.Spacing > 0 && p.Reach > p.Spacing && p.SD > 0 && p.Shape > 0) {
+	if len(p.Layers) == 0 || !(p.Shape > 0) {
+		panic("intensity: a field needs a layer and a positive shape")
+	}
+	f := &Field{shape: p.Shape}
+	for _, l := range p.Layers {
+		f.layers = append(f.layers, newLayer(l))
+	}
+	return f
+}
+
+func newLayer(p Layer) *layer {
+	if !(p.Spacing > 0 && p.Reach > p.Spacing && p.SD > 0) {
 		panic("intensity: parameters must be positive and reach beyond the spacing")
 	}
-	f := &Field{par: p, nodes: map[cell]*node{}}
+	f := &layer{Layer: p, nodes: map[cell]*node{}}
 	for y := -reachNodes; y <= reachNodes; y++ {
 		for x := -reachNodes; x <= reachNodes; x++ {
 			f.prior[index(x, y)] = f.kernel(math.Hypot(float64(x), float64(y)) * float64(p.Spacing))
@@ -74,14 +104,14 @@ func New(p Params) *Field {
 func index(x, y int) int { return (y+reachNodes)*side + x + reachNodes }
 
 // kernel is the prior covariance at a distance in metres.
-func (f *Field) kernel(d float64) float64 {
-	u := d / float64(f.par.Reach)
+func (f *layer) kernel(d float64) float64 {
+	u := d / float64(f.Reach)
 	if u >= 1 {
 		return 0
 	}
 	w := (1 - u) * (1 - u) * (1 - u)
 	// (PLAN-1) Wendland's C4 function: smooth, positive definite, zero from the reach on
-	return f.par.SD * f.par.SD * w * w * (35*u*u + 18*u + 3) / 3
+	return f.SD * f.SD * w * w * (35*u*u + 18*u + 3) / 3
 }
 
 // invert gives the inverse of a small symmetric positive matrix by Gauss and Jordan.
@@ -116,8 +146,8 @@ type row struct {
 	rest   float64 // variance that the corners do not explain
 }
 
-func (f *Field) row(p geo.Local) (r row) {
-	s := float64(f.par.Spacing)
+func (f *layer) row(p geo.Local) (r row) {
+	s := float64(f.Spacing)
 	x, y := math.Floor(p.E/s), math.Floor(p.N/s)
 	var k [4]float64
 	for i := range 4 {
@@ -125,7 +155,7 @@ func (f *Field) row(p geo.Local) (r row) {
 		r.corner[i] = cell{int32(cx), int32(cy)}
 		k[i] = f.kernel(math.Hypot(p.E-cx*s, p.N-cy*s))
 	}
-	r.rest = f.par.SD * f.par.SD
+	r.rest = f.SD * f.SD
 	for i := range 4 {
 		// (PLAN-2) kriging weights of the corners; a negative one would let an empty look raise a neighbour
 		for j := range 4 {
@@ -143,7 +173,7 @@ func (f *Field) row(p geo.Local) (r row) {
 }
 
 // moments gives mean and variance of the log-intensity at a row, and the corners' nodes (nil where nothing was seen).
-func (f *Field) moments(r *row) (mean, variance float64, at [4]*node) {
+func (f *layer) moments(r *row) (mean, variance float64, at [4]*node) {
 	for i, c := range r.corner {
 		if at[i] = f.nodes[c]; at[i] != nil {
 			mean += r.weight[i] * at[i].mean
@@ -159,13 +189,16 @@ func (f *Field) moments(r *row) (mean, variance float64, at [4]*node) {
 			variance += r.weight[i] * r.weight[j] * cov[index(j%2-i%2, j/2-i/2)]
 		}
 	}
-	return mean - f.par.SD*f.par.SD/2, math.Max(least, variance), at
+	return mean - f.SD*f.SD/2, math.Max(least, variance), at
 }
 
 // At gives mean and variance of the log-intensity at a place, relative to the caller's expectation.
 func (f *Field) At(p geo.Local) (mean, variance float64) {
-	r := f.row(p)
-	mean, variance, _ = f.moments(&r)
+	for _, l := range f.layers {
+		r := l.row(p)
+		m, v, _ := l.moments(&r)
+		mean, variance = mean+m, variance+v
+	}
 	return mean, variance
 }
 
@@ -189,9 +222,15 @@ func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 	if o.Exposure == 0 || o.Weight == 0 {
 		return
 	}
-	r := f.row(p)
-	own, v, at := f.moments(&r)
-	m := own
+	var m, v float64
+	var at [mostLayers]hold
+	for i, l := range f.layers {
+		h := &at[i]
+		h.row = l.row(p)
+		var own, wide float64
+		own, wide, h.nodes = l.moments(&h.row)
+		m, v = m+own, v+wide
+	}
 	for _, x := range factors {
 		m, v = m+x.Share*x.Mean, v+x.Share*x.Share*x.Var
 	}
@@ -201,29 +240,45 @@ func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 	for _, x := range factors {
 		x.take(shift, shrink)
 	}
+	for i, l := range f.layers {
+		l.take(&at[i], shift, shrink)
+	}
+}
+
+// mostLayers is more than anybody needs.
+const mostLayers = 4
+
+// hold is how a place hangs on a layer.
+type hold struct {
+	row   row
+	nodes [4]*node
+}
+
+// take moves the nodes about a place by their share of what was not expected.
+func (f *layer) take(h *hold, shift, shrink float64) {
 	const width = side + 1 // the square's corners and reachNodes steps around them
 	var gains [width * width]float64
 	for i := range 4 {
 		cov := &f.prior
-		if at[i] != nil {
-			cov = &at[i].cov
+		if h.nodes[i] != nil {
+			cov = &h.nodes[i].cov
 		}
 		for y := range side {
 			for x := range side {
-				gains[(y+i/2)*width+x+i%2] += r.weight[i] * cov[y*side+x]
+				gains[(y+i/2)*width+x+i%2] += h.row.weight[i] * cov[y*side+x]
 			}
 		}
 	}
 	for k, g := range gains {
-		if g <= minGain*f.par.SD*f.par.SD {
+		if g <= minGain*f.SD*f.SD {
 			gains[k] = 0
 		}
 	}
-	f.apply(r.corner[0], gains[:], width, shift, shrink)
+	f.apply(h.row.corner[0], gains[:], width, shift, shrink)
 }
 
 // apply moves the nodes with a gain; gains run row by row from reachNodes steps south-west of the base.
-func (f *Field) apply(base cell, gains []float64, width int, shift, shrink float64) {
+func (f *layer) apply(base cell, gains []float64, width int, shift, shrink float64) {
 	for k, g := range gains {
 		if g == 0 {
 			continue
@@ -278,12 +333,12 @@ func (f *Field) tilt(m, v float64, o Observation) (m1, v1 float64) {
 
 // none is the chance of no encounter at an expected number.
 func (f *Field) none(expected float64) float64 {
-	if f.par.Shape == 3 {
+	if f.shape == 3 {
 		a := 1 + expected/3
 		return 1 / (a * a * a)
 	}
 	// (PLAN-3) negative binomial: P(0) = (1 + mu/k)^-k
-	return math.Pow(1+expected/f.par.Shape, -f.par.Shape)
+	return math.Pow(1+expected/f.shape, -f.shape)
 }
 
 // Chance gives the mean chance of at least one encounter with an exposure at a place, and the chance at the log-mean
@@ -315,25 +370,36 @@ var (
 
 // Age lets knowledge fade: every node keeps the share keep of its mean, and its covariance returns towards the prior.
 func (f *Field) Age(keep float64) {
-	for _, nd := range f.nodes {
-		nd.mean *= keep
-		for k := range nd.cov {
-			// (PLAN-5) P <- a^2 P + (1 - a^2) K
-			nd.cov[k] = keep*keep*nd.cov[k] + (1-keep*keep)*f.prior[k]
+	for _, l := range f.layers {
+		for _, nd := range l.nodes {
+			nd.mean *= keep
+			for k := range nd.cov {
+				// (PLAN-5) P <- a^2 P + (1 - a^2) K
+				nd.cov[k] = keep*keep*nd.cov[k] + (1-keep*keep)*l.prior[k]
+			}
 		}
 	}
 }
 
 // Clone gives a copy that may go its own way.
 func (f *Field) Clone() *Field {
-	c := *f
-	c.nodes = make(map[cell]*node, len(f.nodes))
-	for k, nd := range f.nodes {
-		n := *nd
-		c.nodes[k] = &n
+	c := &Field{shape: f.shape}
+	for _, l := range f.layers {
+		n := *l
+		n.nodes = make(map[cell]*node, len(l.nodes))
+		for k, nd := range l.nodes {
+			o := *nd
+			n.nodes[k] = &o
+		}
+		c.layers = append(c.layers, &n)
 	}
-	return &c
+	return c
 }
 
 // Nodes gives the number of nodes in use.
-func (f *Field) Nodes() int { return len(f.nodes) }
+func (f *Field) Nodes() (n int) {
+	for _, l := range f.layers {
+		n += len(l.nodes)
+	}
+	return n
+}

@@ -8,7 +8,7 @@ import (
 	"icehand/internal/base/num"
 )
 
-var par = Params{Spacing: 150, Reach: 700, SD: 1, Shape: 3}
+var par = Params{Layers: []Layer{{Spacing: 150, Reach: 700, SD: 1}}, Shape: 3}
 
 // One observation by brute force: Bayes' rule on a grid of 200,001 values of the log-intensity.
 func TestOneObservationAgainstBruteForce(t *testing.T) {
@@ -73,7 +73,7 @@ func TestSeveralObservationsAgainstSampling(t *testing.T) {
 		}
 		η := make([]float64, len(places))
 		for i := range η {
-			η[i] = -par.SD * par.SD / 2
+			η[i] = -par.Layers[0].SD * par.Layers[0].SD / 2
 			for j := 0; j <= i; j++ {
 				η[i] += l[i][j] * z[j]
 			}
@@ -108,7 +108,7 @@ func cholesky(f *Field, p []geo.Local) [][]float64 {
 	for i := range p {
 		l[i] = make([]float64, len(p))
 		for j := 0; j <= i; j++ {
-			s := f.kernel(float64(p[i].Distance(p[j])))
+			s := f.layers[0].kernel(float64(p[i].Distance(p[j])))
 			for k := range j {
 				s -= l[i][k] * l[j][k]
 			}
