@@ -443,7 +443,7 @@ func TestLookChangesStep(t *testing.T) {
 	until(t, ctx, `document.querySelector(".now") !== null && document.querySelector(".now.naming") === null && document.querySelector(".unnamed") === null`)
 	press("Undo")
 	until(t, ctx, `document.querySelector("#done strong")?.textContent === "Undone"`)
-	eval[bool](t, ctx, `[...document.querySelectorAll("#nav a")].find((a) => a.textContent === "Map").click() ?? true`)
+	eval[bool](t, ctx, `[...document.querySelectorAll("#nav a")].find((a) => a.textContent.trim() === "Map").click() ?? true`)
 	until(t, ctx, `document.getElementById("chart")?.dataset.drawn === "yes"`)
 	eval[bool](t, ctx, `document.querySelector("[data-map=walk]").click() ?? true`)
 	until(t, ctx, `document.querySelector("#map-place .call")?.textContent.includes("for marks")`)
