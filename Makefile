@@ -43,7 +43,7 @@ bench:
 
 ## soak: the long runs: kills, fuzzing for 10 minutes a target, a million entries
 soak: build
-	ICEHAND_SOAK=1 $(GO) test -timeout 3h ./internal/keep/... ./internal/host/... ./internal/trade/... ./internal/sim/... ./internal/feed/...
+	ICEHAND_SOAK=1 $(GO) test -timeout 3h ./internal/keep/... ./internal/host/... ./internal/trade/... ./internal/sim/...
 	./scripts/fuzz 10m
 
 ## generate: write generated Go files anew

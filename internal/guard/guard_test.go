@@ -98,7 +98,7 @@ var strata = []stratum{
 	{"physics", []string{"base", "physics"}},
 	{"stats", []string{"base", "stats"}},
 	{"engine", []string{"base", "trade", "physics", "stats", "engine"}},
-	{"engine/share", []string{"base/area", "base/quantity", "base/fault"}},            // a guest report has no type in which a spot could travel
+	{"engine/share", []string{"base/area", "base/quantity", "base/fault"}},                               // a guest report has no type in which a spot could travel
 	{"engine/safety", []string{"base", "trade", "physics", "stats", "engine/ground", "engine/icecover"}}, // safety may veto plan and advise, so it never leans on them
 	{"engine/ground", []string{"base", "stats"}},
 	{"keep", []string{"base", "trade", "keep"}},
@@ -107,7 +107,7 @@ var strata = []stratum{
 	{"sim", []string{"base", "trade", "physics", "stats", "engine", "keep/store", "feed", "sim"}},
 	{"host", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host"}},
 	{"host/cli", []string{"base", "trade", "physics", "stats", "engine", "keep", "feed", "host", "check", "sim"}},
-	{"host/imagery", []string{"base"}}, // pictures from above, fetched on request; the server's alone
+	{"host/imagery", []string{"base"}},                            // pictures from above, fetched on request; the server's alone
 	{"host/rehearsal", []string{"base", "engine", "host", "sim"}}, // its page belongs to the server alone, so that the phone carries no made-up lakes
 	{"guard", nil},
 }

@@ -4,7 +4,6 @@ package chart
 
 import (
 	"fmt"
-	"os"
 	"runtime"
 	"strings"
 	"syscall"
@@ -50,16 +49,13 @@ func within(t *testing.T, name string, limitMiB uint64, f func()) {
 	withinPart(t, name, 1, limitMiB, f)
 }
 
-// part divides the size of the dearest files, and their bounds with it: what is linear stays as far within them, and what
-// grows with the square of the size is as sure to break them. In make soak all are whole.
+// part divides the size of the dearest files in short mode, and their bounds with it: what is linear stays as far within
+// them, and what grows with the square of the size is as sure to break them. All else, and long mode, are whole.
 func part() int {
-	switch {
-	case os.Getenv("ICEHAND_SOAK") != "":
-		return 1
-	case testing.Short():
-		return 8
+	if testing.Short() {
+		return 4
 	}
-	return 4
+	return 1
 }
 
 // withinPart is within for a file of 1/n of the size that the memory belongs to.
@@ -73,11 +69,7 @@ func withinPart(t *testing.T, name string, n int, limitMiB uint64, f func()) {
 	took := processorTime(t) - start
 	runtime.ReadMemStats(&after)
 	used := (after.TotalAlloc - before.TotalAlloc) >> 20
-	limit := 2 * time.Second / time.Duration(n)
-	if n > 1 {
-		limit += 250 * time.Millisecond // a short run has cold caches and, beside other tests, half a processor
-	}
-	if took > limit || used > limitMiB/uint64(n) {
+	if took > 2*time.Second/time.Duration(n) || used > limitMiB/uint64(n) {
 		t.Errorf("%s: %v and %d MiB", name, took, used)
 	}
 }

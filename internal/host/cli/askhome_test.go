@@ -49,7 +49,10 @@ func TestAskTheWayHome(t *testing.T) {
 	if b, a := fmt.Sprint(out[3]["at"]), fmt.Sprint(out[5]["at"]); !(b < a) || travel(5) < 1800 {
 		t.Errorf("the child walked the line at 4 km/h: %s, before %s; %v", a, b, out[5]["way"])
 	}
-	kept := func(i int) string { b, _ := out[i]["binding"].(map[string]any); return fmt.Sprint(b["pack_up"], b["margin"]) }
+	kept := func(i int) string {
+		b, _ := out[i]["binding"].(map[string]any)
+		return fmt.Sprint(b["pack_up"], b["margin"])
+	}
 	if kept(14) != "40m0s1h0m0s" || kept(16) != "20m0s30m0s" {
 		t.Errorf("kept %s, then %s", kept(14), kept(16))
 	}

@@ -184,9 +184,12 @@ func edge(v rival, texts []string, truth [][]int) (mean, half float64) {
 // interval holds nothing, and is narrow. A report that leaked a depth in figures is found out by the same test, and the word for the depth, which a
 // guide must ask for, does what the preview says: it narrows the lake. The form of the test is ours; days and seed as flagged.
 func TestRivalDoesNoBetterThanChance(t *testing.T) {
-	n := 250
-	if os.Getenv("ICEHAND_SOAK") != "" {
+	n := 400
+	switch {
+	case os.Getenv("ICEHAND_SOAK") != "":
 		n = 1000
+	case testing.Short():
+		n = 250
 	}
 	t.Logf("seed %d, %d days", *seed, n)
 	d, days, truth, v := madeUpDays(t, n)

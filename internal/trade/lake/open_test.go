@@ -16,7 +16,9 @@ func TestOpenOn(t *testing.T) {
 	at := func(day, hour int) time.Time { return time.Date(2026, 1, day, hour, 0, 0, 0, zone) }
 	author := journal.Author{Outfit: journal.NewID(), Lake: lakeID, Account: writer, Zone: zone}
 	ids := []uuid.UUID{journal.NewID(), journal.NewID(), journal.NewID(), journal.NewID()}
-	draft := func(id uuid.UUID, when time.Time, b journal.Body) journal.Draft { return author.Draft(id, when, when, b) }
+	draft := func(id uuid.UUID, when time.Time, b journal.Body) journal.Draft {
+		return author.Draft(id, when, when, b)
+	}
 	drafts := []journal.Draft{
 		draft(uuid.Nil, at(1, 1), &journal.Lake{Name: "Lake Tamaringen", Origin: journal.Point{Lat: 479000000, Lon: -450000000}, Zone: "Etc/GMT+3"}),
 		draft(ids[0], at(14, 9), &journal.Hole{Number: 1}),
