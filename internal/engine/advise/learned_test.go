@@ -219,6 +219,28 @@ func TestToldDepths(t *testing.T) {
 	}
 }
 
+// Past days are weighed by what is believed of their own stage: blanks at a depth where fish were expected then lower the
+// odds there more than blanks where none were, whatever is expected now.
+func TestPastDaysAreWeighedByTheirOwnStage(t *testing.T) {
+	shoal := geo.Local{E: 2640} // 5 m deep
+	odds := func(low, high quantity.Length) float64 {
+		d := newDiary(t)
+		d.write(d.at(1, "07:10"), &journal.Lake{Name: "Lake Tamaringen", Origin: *journal.PointOf(d.frame.Origin()), Zone: d.zone.String(), FreezeUp: "2025-12-18"}) // early to 11 January, then mid
+		d.tell(d.at(1, "07:30"), priors.Early, low, high)
+		d.tell(d.at(1, "07:31"), priors.Mid, 4*quantity.Metre, 6*quantity.Metre)
+		for day := 2; day < 9; day++ {
+			for i := range 14 {
+				d.look(d.at(day, "09:00").Add(time.Duration(i)*20*time.Minute), shoal.Add(geo.Local{N: float64(i*60 - 400)}), "none")
+			}
+		}
+		return mustHere(t, d.input(d.at(15, "10:00"), geo.Local{}), shoal).P
+	}
+	expected, elsewhere := odds(4*quantity.Metre, 6*quantity.Metre), odds(11*quantity.Metre, 13*quantity.Metre)
+	if expected > 0.8*elsewhere {
+		t.Errorf("odds at 5 m after blanks there: %.4f where fish were expected, %.4f where none were", expected, elsewhere)
+	}
+}
+
 // Speed and size of schools come from the record once it tells enough, and are named; before that they are the stage's.
 func TestHabitsFromTheRecord(t *testing.T) {
 	ask := func(d *diary) *world {

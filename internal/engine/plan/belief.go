@@ -24,17 +24,25 @@ func newBelief(p Params) belief {
 }
 
 // clone gives a copy; that of no belief is none.
-func (b *belief) clone() belief {
-	if b.field == nil {
-		return belief{}
-	}
-	level, day := *b.level, *b.day
-	c := belief{field: b.field.Clone(), level: &level, day: &day}
-	for _, x := range b.bands {
-		n := *x
-		c.bands = append(c.bands, &n)
+func (b *belief) clone() (c belief) {
+	if b.field != nil {
+		c.become(b)
 	}
 	return c
+}
+
+// become makes a belief a copy of another, in the room that it has.
+func (b *belief) become(o *belief) {
+	if b.field == nil {
+		b.field = &intensity.Field{}
+	}
+	b.field.Become(o.field)
+	level, day := *o.level, *o.day
+	b.level, b.day, b.bands = &level, &day, nil
+	for _, x := range o.bands {
+		n := *x
+		b.bands = append(b.bands, &n)
+	}
 }
 
 // learn takes in an exposure (by prior expectation) and what came of it.

@@ -248,7 +248,12 @@ func (x factors) at(d depth, width quantity.Length) float64 {
 // newDay starts the factor of the day afresh, and the day from what lasts.
 func (f *Filter) newDay() {
 	f.lasting.day = intensity.NewFactor(f.par.DaySD)
-	f.belief = f.lasting.clone()
+	f.begin()
+}
+
+// begin lets today's belief begin as the lasting one.
+func (f *Filter) begin() {
+	f.become(&f.lasting)
 	f.cached, f.freshly = nil, nil
 }
 
@@ -360,9 +365,12 @@ func (f *Filter) Night() {
 }
 
 // Turn sets what is believed of the season, and the guide's sketches of it, from today on. Call it between days. What was
-// learned of depths fades as the preferred depth moves.
+// learned of depths fades as the preferred depth moves. A copy for today panics: it has no other day.
 func (f *Filter) Turn(s priors.Season, sketches []Sketch) {
 	const forgets = 2 // m by which the preferred depth moves until the bands have forgotten all but 1/e
+	if f.lasting.field == nil {
+		panic("plan: a copy for today has no other day")
+	}
 	// (PLAN-65) bands keep exp(-|move|/2 m)
 	keep := math.Exp(-math.Abs(float64(s.Depth-f.season.Depth)) / forgets)
 	f.season, f.sketches = s, sketches
@@ -370,7 +378,8 @@ func (f *Filter) Turn(s priors.Season, sketches []Sketch) {
 	for _, b := range f.lasting.bands {
 		b.Age(keep)
 	}
-	f.newDay()
+	f.begin()
+	f.tally.Prior = f.plainRate()
 }
 
 // Judge says whether the looks to come are scored against the odds before them. It is on from the start; folding past days

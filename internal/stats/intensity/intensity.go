@@ -43,6 +43,7 @@ const (
 	side       = 2*reachNodes + 1
 	minGain    = 0.002 // gains below this share of the variance are skipped, negative ones too; our own choice
 	least      = 1e-6  // smallest variance kept
+	mostLayers = 4     // of a field: more than anybody needs
 )
 
 // cell names a node, and the square whose south-west corner it is.
@@ -71,8 +72,8 @@ type layer struct {
 
 // New makes a field that has seen nothing. It panics when a parameter is not positive.
 func New(p Params) *Field {
-	if len(p.Layers) == 0 || !(p.Shape > 0) {
-		panic("intensity: a field needs a layer and a positive shape")
+	if len(p.Layers) == 0 || len(p.Layers) > mostLayers || !(p.Shape > 0) {
+		panic("intensity: a field needs one to four layers and a positive shape")
 	}
 	f := &Field{shape: p.Shape}
 	for _, l := range p.Layers {
@@ -214,7 +215,7 @@ type Observation struct {
 func (f *Field) Observe(p geo.Local, o Observation) { f.ObserveWith(p, o, nil) }
 
 // ObserveWith takes an observation in that depends on factors beside the field. What was not expected is shared out among
-// field and factors by their variances.
+// the field's layers and the factors by their variances; covariances between layers are left out, as those with factors are.
 func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 	if !(o.Exposure >= 0 && o.Weight >= 0) {
 		panic("intensity: exposure and weight must not be negative")
@@ -244,9 +245,6 @@ func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 		l.take(&at[i], shift, shrink)
 	}
 }
-
-// mostLayers is more than anybody needs.
-const mostLayers = 4
 
 // hold is how a place hangs on a layer.
 type hold struct {
@@ -383,17 +381,38 @@ func (f *Field) Age(keep float64) {
 
 // Clone gives a copy that may go its own way.
 func (f *Field) Clone() *Field {
-	c := &Field{shape: f.shape}
-	for _, l := range f.layers {
-		n := *l
-		n.nodes = make(map[cell]*node, len(l.nodes))
-		for k, nd := range l.nodes {
-			o := *nd
-			n.nodes[k] = &o
-		}
-		c.layers = append(c.layers, &n)
-	}
+	c := &Field{}
+	c.Become(f)
 	return c
+}
+
+// Become makes a field a copy of another, which it shares nothing with. It uses the room that it has, so that it costs
+// little to do so again and again.
+func (f *Field) Become(o *Field) {
+	f.shape = o.shape
+	for len(f.layers) < len(o.layers) {
+		f.layers = append(f.layers, &layer{nodes: map[cell]*node{}})
+	}
+	f.layers = f.layers[:len(o.layers)]
+	for i, from := range o.layers {
+		to := f.layers[i]
+		nodes := to.nodes
+		*to = *from
+		to.nodes = nodes
+		for k := range nodes {
+			if from.nodes[k] == nil {
+				delete(nodes, k)
+			}
+		}
+		for k, nd := range from.nodes {
+			n := nodes[k]
+			if n == nil {
+				n = &node{}
+				nodes[k] = n
+			}
+			*n = *nd
+		}
+	}
 }
 
 // Nodes gives the number of nodes in use.
