@@ -75,3 +75,26 @@ func TestNoSortingForSize(t *testing.T) {
 		t.Error("barred though nothing is sorted")
 	}
 }
+
+// The evening plan of a day for size says of every start over deep water that fish would be sorted there, and of no other;
+// on a day for numbers it says so of none.
+func TestEveningSaysWhereSizeWouldBeSorted(t *testing.T) {
+	for _, selective := range []bool{true, false} {
+		d := newDiary(t)
+		in := d.input(d.at(15, "19:00"), geo.Local{})
+		in.Spare = &Spare{Selective: selective}
+		p := mustEvening(t, in, "2026-01-16")
+		if len(p.Starts) == 0 {
+			t.Fatal("no start")
+		}
+		for _, s := range p.Starts {
+			said := false
+			for _, r := range s.Barred {
+				said = said || r.Code == "no_sorting"
+			}
+			if deep := float64(in.Surface.At(s.At).Mean) >= 9.144; said != (selective && deep) { // 30 ft [NDGF2019]
+				t.Errorf("for size %v, start %s at %.1f m: said %v", selective, s.Letter, float64(in.Surface.At(s.At).Mean), said)
+			}
+		}
+	}
+}

@@ -12,6 +12,7 @@ import (
 	"icehand/internal/base/geo"
 	"icehand/internal/base/num"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/care"
 	"icehand/internal/engine/dusk"
 	"icehand/internal/engine/plan"
 	"icehand/internal/engine/safety"
@@ -263,6 +264,11 @@ func (e *eve) giveUps(starts []Start) {
 // barred says what stands against a start as things are.
 func (e *eve) barred(p geo.Local) []safety.Refusal {
 	out := []safety.Refusal{{Code: "other_day", Text: "Ice on the way is not read on that day yet: read it on the way out."}}
+	if e.in.Spare != nil {
+		if b, barred := care.Sorting(e.in.Spare.Selective, "perch", e.depthOf(p, nil), 0); barred {
+			out = append(out, safety.Refusal{Code: "no_sorting", Text: "No sorting for size from " + quantity.SI.DepthText(b.From) + " down: few live once put back."})
+		}
+	}
 	if !e.landingKnown {
 		return append(out, safety.Refusal{Code: "no_landing", Text: "The landing is not known, so the way is not looked at."})
 	}

@@ -102,6 +102,8 @@ func (d *Desk) Evening(ctx context.Context, day journal.Day) (p advise.EveningPl
 			return fmt.Errorf("desk: evening plan: %w", d.noOutline())
 		}
 		in.Ends, in.Law = d.ends(day), d.duskLaw(day)
+		t := d.party.Trip(day)
+		in.Spare = &advise.Spare{Selective: t != nil && t.Aim == "size"}
 		if p, err = advise.Evening(ctx, in, string(day)); err != nil || len(p.Starts) == 0 {
 			return err
 		}
