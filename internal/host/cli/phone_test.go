@@ -1,14 +1,9 @@
 package cli
 
 import (
-	"context"
-	"io"
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
-
-	"icehand/internal/keep/sqlite"
 )
 
 // TestSyncThroughTheRunningServer: two machines and a key; what each recorded is on both afterwards, a key that was ended
@@ -21,23 +16,7 @@ func TestSyncThroughTheRunningServer(t *testing.T) {
 	if len(added.Key) != 39 || added.Name != "red phone" {
 		t.Fatalf("%+v", added)
 	}
-	ctx, stop := context.WithCancel(context.Background())
-	served := make(chan int, 1)
-	server := m.env
-	server.Out, server.Err = io.Discard, io.Discard
-	go func() { served <- Run(ctx, []string{"serve", "--addr", "127.0.0.1:0"}, server) }()
-	defer func() {
-		stop()
-		if status := <-served; status != exitAnswered {
-			t.Errorf("serve ended with %d", status)
-		}
-	}()
-	address := ""
-	for deadline := time.Now().Add(20 * time.Second); address == "" && time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
-		if h, ok := sqlite.HolderOf(m.env.Home); ok {
-			address = h.Address
-		}
-	}
+	address := m.serving()
 	other := newMachine(t, "2026-01-14T22:00:00Z")
 	other.env.Getenv = func(name string) string { return map[string]string{"ICEHAND_SYNC_KEY": added.Key}[name] }
 	other.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3", "--yes")

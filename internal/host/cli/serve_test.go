@@ -12,30 +12,34 @@ import (
 	"icehand/internal/keep/sqlite"
 )
 
-// A writing command goes to the server that holds the record, and the server's pages see what it wrote.
-func TestImportThroughTheRunningServer(t *testing.T) {
-	m := newMachine(t, "2026-01-14T22:00:00Z")
-	m.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3", "--yes")
+// serving starts a server on the machine's record until the test is over, and gives its address.
+func (m *machine) serving() (address string) {
+	m.t.Helper()
 	ctx, stop := context.WithCancel(context.Background())
 	served := make(chan int, 1)
 	server := m.env
 	server.Out, server.Err = io.Discard, io.Discard
 	go func() { served <- Run(ctx, []string{"serve", "--addr", "127.0.0.1:0"}, server) }()
-	defer func() {
+	m.t.Cleanup(func() {
 		stop()
 		if status := <-served; status != exitAnswered {
-			t.Errorf("serve ended with %d", status)
+			m.t.Errorf("serve ended with %d", status)
 		}
-	}()
-	address := ""
-	for deadline := time.Now().Add(20 * time.Second); address == "" && time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
-		if h, ok := sqlite.HolderOf(m.env.Home); ok {
-			address = h.Address
+	})
+	for deadline := time.Now().Add(20 * time.Second); time.Now().Before(deadline); time.Sleep(20 * time.Millisecond) {
+		if h, ok := sqlite.HolderOf(m.env.Home); ok && h.Address != "" {
+			return h.Address
 		}
 	}
-	if address == "" {
-		t.Fatal("the server did not say where it listens")
-	}
+	m.t.Fatal("the server did not say where it listens")
+	return ""
+}
+
+// A writing command goes to the server that holds the record, and the server's pages see what it wrote.
+func TestImportThroughTheRunningServer(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.must("import", examples+"outline.geojson", "--tz", "Etc/GMT+3", "--yes")
+	address := m.serving()
 	var r struct {
 		Files []struct {
 			New     int `json:"new_entries"`

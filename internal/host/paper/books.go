@@ -53,18 +53,20 @@ func trips(v desk.View, b *books.View, from, to journal.Day) (out []TripView) {
 	return out
 }
 
-// tripsTable gives the days out as CSV.
-func (p *Pages) tripsTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	day, err := p.day(r)
-	if err != nil {
-		return web.Answer{}, err
+// spanTable answers with a table of the days that are asked for, as CSV.
+func (p *Pages) spanTable(table func(ctx context.Context, from, to journal.Day) ([]byte, error)) func(*http.Request, web.Visitor) (web.Answer, error) {
+	return func(r *http.Request, _ web.Visitor) (web.Answer, error) {
+		day, err := p.day(r)
+		if err != nil {
+			return web.Answer{}, err
+		}
+		from, to, err := span(r, day)
+		if err != nil {
+			return web.Answer{}, err
+		}
+		data, err := table(r.Context(), from, to)
+		return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
 	}
-	from, to, err := span(r, day)
-	if err != nil {
-		return web.Answer{}, err
-	}
-	data, err := p.TripsTable(r.Context(), from, to)
-	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
 }
 
 // TripsTable gives the days out as CSV.
@@ -169,20 +171,6 @@ func (p *Pages) Books(ctx context.Context, day, from, to journal.Day, units quan
 		return nil
 	})
 	return view, err
-}
-
-// booksTable gives the lines of the books as CSV, one row a line, amounts with a sign.
-func (p *Pages) booksTable(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	day, err := p.day(r)
-	if err != nil {
-		return web.Answer{}, err
-	}
-	from, to, err := span(r, day)
-	if err != nil {
-		return web.Answer{}, err
-	}
-	data, err := p.BooksTable(r.Context(), from, to)
-	return web.Answer{File: &web.File{Data: data, Media: csvMedia}}, err
 }
 
 // BooksTable gives the lines of the books as CSV, one row a line, amounts with a sign.

@@ -90,10 +90,7 @@ func (h *handler) talk(w http.ResponseWriter, r *http.Request, v *visit) error {
 
 // postTalk records what was told.
 func (h *handler) postTalk(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -92,10 +92,7 @@ func (h *handler) coldWatch(w http.ResponseWriter, r *http.Request, v *visit) er
 
 // postWatch records something of the watch.
 func (h *handler) postWatch(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

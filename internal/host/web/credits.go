@@ -81,10 +81,7 @@ func (h *handler) credits(w http.ResponseWriter, r *http.Request, v *visit) erro
 
 // postCredit keeps what was told of a layer's owner.
 func (h *handler) postCredit(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -30,10 +30,7 @@ func toldDepths(v *visit, d desk.View) depthsForm {
 
 // postDepths keeps the depths that the guide tells.
 func (h *handler) postDepths(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

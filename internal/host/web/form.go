@@ -28,6 +28,14 @@ func parseForm(r *http.Request) error {
 	return nil
 }
 
+// actIn reads a form and the identity of the act that it stands for.
+func actIn(r *http.Request) (desk.Act, error) {
+	if err := parseForm(r); err != nil {
+		return desk.Act{}, err
+	}
+	return actOf(r.PostForm)
+}
+
 // actOf reads the identity of the act that a form stands for.
 func actOf(form url.Values) (desk.Act, error) {
 	id, err := uuidOf(form, "id")

@@ -116,10 +116,7 @@ func (h *handler) postStand(w http.ResponseWriter, r *http.Request, _ *visit) er
 
 // postPace learns the length of a pace.
 func (h *handler) postPace(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -128,10 +128,7 @@ var dialled = regexp.MustCompile(`^[+0-9][0-9 ()/-]{1,23}$`)
 
 // postEmergency enters the number to call.
 func (h *handler) postEmergency(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -17,10 +17,7 @@ import (
 
 // postIceTable puts a table in force, an agency's or one of the outfit's own, by whoever answers for it.
 func (h *handler) postIceTable(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -81,10 +78,7 @@ func classWord(class string) string { return strings.ReplaceAll(class, "_", " ")
 
 // postIceEnded records that wind broke the ice or the water level changed: all readings before that end.
 func (h *handler) postIceEnded(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -96,10 +90,7 @@ func (h *handler) postIceEnded(w http.ResponseWriter, r *http.Request, _ *visit)
 
 // postFreezeUp records the day on which the main basin closed, from which the ice column runs.
 func (h *handler) postFreezeUp(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

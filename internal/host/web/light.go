@@ -69,10 +69,7 @@ func (h *handler) light(w http.ResponseWriter, r *http.Request, v *visit) error 
 
 // postClarity keeps how clear the lake's water is.
 func (h *handler) postClarity(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -102,10 +102,7 @@ func fixesOf(text string, now time.Time) (out []desk.LineFix, err error) {
 
 // postLineBack takes a line back.
 func (h *handler) postLineBack(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

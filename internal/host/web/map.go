@@ -82,10 +82,7 @@ func (h *handler) lakeMap(w http.ResponseWriter, r *http.Request, v *visit) erro
 
 // postHole records a hole without a look: where the map was touched, else where the phone stands.
 func (h *handler) postHole(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -257,10 +257,7 @@ func (view *partyView) holes(g desk.Gathering) {
 
 // postJoin puts somebody onto the day.
 func (h *handler) postJoin(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -280,10 +277,7 @@ func (h *handler) postJoin(w http.ResponseWriter, r *http.Request, _ *visit) err
 
 // postDouble takes somebody off the day who was entered twice.
 func (h *handler) postDouble(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -299,10 +293,7 @@ func (h *handler) postDouble(w http.ResponseWriter, r *http.Request, _ *visit) e
 
 // postRoster tells something of one of the party.
 func (h *handler) postRoster(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -330,10 +321,7 @@ func (h *handler) postRoster(w http.ResponseWriter, r *http.Request, _ *visit) e
 
 // postSupply tells what is left of something.
 func (h *handler) postSupply(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -349,10 +337,7 @@ func (h *handler) postSupply(w http.ResponseWriter, r *http.Request, _ *visit) e
 
 // postHoleState tells what became of a hole: by its identity, or by number and day.
 func (h *handler) postHoleState(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -76,10 +76,7 @@ func (p *personView) walks(v *visit, g *party.Guest) {
 
 // postReach tells how far somebody is walked at a stretch.
 func (h *handler) postReach(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -280,10 +277,7 @@ func countText(by map[string]int) string {
 
 // postHeadCount records a roll call by name.
 func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -326,10 +320,7 @@ func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit
 
 // postClaim records that a person, or everybody of the day, is on the ice or ashore.
 func (h *handler) postClaim(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

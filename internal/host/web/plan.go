@@ -236,10 +236,7 @@ func minutesOf(text, what string) (int64, error) {
 
 // postPlan records the trip plan of a day.
 func (h *handler) postPlan(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -271,10 +268,7 @@ func (h *handler) postPlan(w http.ResponseWriter, r *http.Request, _ *visit) err
 
 // postTell records what happened between party and shore.
 func (h *handler) postTell(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -289,10 +283,7 @@ func (h *handler) postTell(w http.ResponseWriter, r *http.Request, _ *visit) err
 
 // postOpen opens the sealed points, and shows them once.
 func (h *handler) postOpen(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -128,10 +128,7 @@ func nonEmpty(words ...string) (out []string) {
 
 // postPresent logs how a rod fishes: one tap.
 func (h *handler) postPresent(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -148,10 +145,7 @@ func (h *handler) postPresent(w http.ResponseWriter, r *http.Request, v *visit) 
 
 // postPractice puts the practice for a screen in the outfit's own words.
 func (h *handler) postPractice(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

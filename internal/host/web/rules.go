@@ -124,10 +124,7 @@ func bookOf(d desk.View, x *rules.Version, counts map[*rules.Version]bool) bookV
 // postRules enters a rule book. One that is refused is shown again with all that is wrong with it; nothing is lost.
 func (h *handler) postRules(w http.ResponseWriter, r *http.Request, v *visit) error {
 	r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -151,10 +148,7 @@ func (h *handler) postRules(w http.ResponseWriter, r *http.Request, v *visit) er
 
 // postRulesSign says that somebody held a rule book against its source text.
 func (h *handler) postRulesSign(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -170,10 +164,7 @@ func (h *handler) postRulesSign(w http.ResponseWriter, r *http.Request, v *visit
 
 // postRulesWithdraw takes a rule book out of force.
 func (h *handler) postRulesWithdraw(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

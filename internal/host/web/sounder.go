@@ -39,10 +39,7 @@ func (v *visit) sounder(s sounder.Sounder, told bool) sounderView {
 
 // postSounder keeps what was told of the sounder from now on.
 func (h *handler) postSounder(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

@@ -114,10 +114,7 @@ func (view *tackleView) fill(d desk.View, v *visit, s desk.TackleSheet, q url.Va
 
 // postTackle records a timed drop or a hung weight.
 func (h *handler) postTackle(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

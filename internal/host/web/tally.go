@@ -199,10 +199,7 @@ func tallied(d desk.View, s *tally.Sheet, person uuid.UUID) (left string, stop b
 
 // postHold records fish carried over, given, eaten or cleaned.
 func (h *handler) postHold(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -230,10 +227,7 @@ func (h *handler) postHold(w http.ResponseWriter, r *http.Request, v *visit) err
 
 // postFishCorrect gives a fish to somebody else, or takes it off the tally; both need a reason.
 func (h *handler) postFishCorrect(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -271,10 +265,7 @@ func (h *handler) postFishCorrect(w http.ResponseWriter, r *http.Request, v *vis
 
 // postPortion hands out what is left among the phones that wrote today.
 func (h *handler) postPortion(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -377,7 +368,7 @@ func ledgerStands(d desk.View, v *visit) (out []string) {
 		out = append(out, "no sorting: depth not known")
 	}
 	if t, leave := care.Leave(d.Released(v.watch.Air, v.watch.AirTold), d.Now); leave {
-		out = append(out, strconv.Itoa(t.Count)+" put back from "+v.voice.Units.DepthText(t.Deep)+": leave")
+		out = append(out, strconv.Itoa(t.Count)+" put back from "+v.voice.Units.DepthText(t.Deep)+": a reason to leave")
 	}
 	return out
 }

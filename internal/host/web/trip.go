@@ -127,10 +127,7 @@ func tripWords(voice say.Voice, t *journal.Trip) string {
 
 // postTrip records a day's trip, also of a day to come.
 func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

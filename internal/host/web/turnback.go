@@ -154,10 +154,7 @@ func overrideOf(d desk.View) uuid.UUID {
 
 // postTurnBack sets the new time, or takes the one in force back.
 func (h *handler) postTurnBack(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

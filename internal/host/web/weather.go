@@ -13,10 +13,7 @@ import (
 
 // postWeather records what is seen of the weather on the ice: anything left empty was not looked at.
 func (h *handler) postWeather(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
@@ -86,10 +83,7 @@ func weatherOf(get func(string) string, units quantity.System) (*journal.Weather
 
 // postHours tells until when fishing is lawful, or battery and fuel last.
 func (h *handler) postHours(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}

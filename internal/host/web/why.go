@@ -40,10 +40,7 @@ func notThereFields(s advise.Step) []field {
 
 // postNotThere rules a place out for the day: the guide knows better.
 func (h *handler) postNotThere(w http.ResponseWriter, r *http.Request, v *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
-	}
-	a, err := actOf(r.PostForm)
+	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
