@@ -93,7 +93,7 @@ func (f *Filter) either(a, b float64) float64 {
 // have removed, 0 to 1.
 func (f *Filter) Sureness(p geo.Local) float64 {
 	_, v := f.field.At(p)
-	return num.Clamp(1-v/f.par.Field.Var(), 0, 1)
+	return num.Clamp(1-v/(f.par.Field.SD*f.par.Field.SD), 0, 1)
 }
 
 // DepthWorth gives by which factor looks in the band of a depth have met more than ground in general.

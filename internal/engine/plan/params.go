@@ -1,7 +1,6 @@
 package plan
 
 import (
-	"slices"
 	"time"
 
 	"icehand/internal/base/geo"
@@ -15,7 +14,7 @@ import (
 // made-up lake or by common practice, no source, unless a key stands beside it.
 type Params struct {
 	Known     func(geo.Local) float64 // schools by m2; nil: to be learned
-	Field     intensity.Params        // what varies over the lake and what varies from spot to spot; half of a layer's correlation is left at 0.28 of its reach: 168 m, 53 m
+	Field     intensity.Params        // correlation is one half at 0.28 of the reach: 168 m
 	LevelSD   float64                 // of the logarithm of the number of schools
 	DaySD     float64                 // of the logarithm of a day's luck
 	BandSD    float64                 // of the logarithm of what a band of depth is worth
@@ -73,19 +72,14 @@ type Params struct {
 func (p Params) Knowing(density func(geo.Local) float64) Params {
 	const hardly = 0.05 // of the logarithm
 	p.Known = density
-	p.Field.Layers = slices.Clone(p.Field.Layers)
-	for i := range p.Field.Layers {
-		p.Field.Layers[i].SD = hardly
-	}
-	p.LevelSD, p.BandSD, p.DaySD = hardly, hardly, hardly
+	p.Field.SD, p.LevelSD, p.BandSD, p.DaySD = hardly, hardly, hardly, hardly
 	return p
 }
 
 // Default gives the constants in use for a season.
 func Default(s priors.Season) Params {
 	return Params{
-		Field: intensity.Params{Shape: 3, Layers: []intensity.Layer{
-			{Spacing: 75 * quantity.Metre, Reach: 600 * quantity.Metre, SD: 1}, {Spacing: 37.5 * quantity.Metre, Reach: 187.5 * quantity.Metre, SD: 1}}},
+		Field:   intensity.Params{Spacing: 75 * quantity.Metre, Reach: 600 * quantity.Metre, SD: 1.3, Shape: 3},
 		LevelSD: 0.5, BandSD: 0.5, DaySD: 0.3, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99, Settle: time.Minute,
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,

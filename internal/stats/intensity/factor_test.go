@@ -17,7 +17,7 @@ func TestFactorPriorMeanIsOne(t *testing.T) {
 
 // Many blanks far apart bring the shared factor down and hits bring it up; a field alone would learn nothing from afar.
 func TestFactorLearnsWhatPlacesShare(t *testing.T) {
-	p := Params{Layers: []Layer{{Spacing: 100, Reach: 800, SD: 1}}, Shape: 3}
+	p := Params{Spacing: 100, Reach: 800, SD: 1, Shape: 3}
 	for _, seen := range []bool{false, true} {
 		f, x := New(p), NewFactor(0.5)
 		was := *x
@@ -38,7 +38,7 @@ func TestFactorLearnsWhatPlacesShare(t *testing.T) {
 // Without other uncertainty a factor takes the whole of a surprise, so prediction follows what is seen: 30 % of 600 looks
 // of exposure 0.1 show something, which needs a rate of about 3.8 times the expected.
 func TestPredictionFollowsWhatIsSeen(t *testing.T) {
-	f, x := New(Params{Layers: []Layer{{Spacing: 100, Reach: 800, SD: 1.3}}, Shape: 3}), NewFactor(0.5)
+	f, x := New(Params{Spacing: 100, Reach: 800, SD: 1.3, Shape: 3}), NewFactor(0.5)
 	p := geo.Local{E: 50, N: 50}
 	for i := range 600 {
 		f.ObserveWith(p, Observation{Exposure: 0.1, Seen: i%10 < 3, Weight: 1}, []*Factor{x})

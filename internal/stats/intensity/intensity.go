@@ -19,23 +19,10 @@ import (
 
 // Params are the field's fixed properties.
 type Params struct {
-	Layers []Layer // the log-intensity is their sum: what varies slowly over the plane, and what varies from spot to spot
-	Shape  float64 // of the gamma spread of counts: variance = mean + mean^2/Shape
-}
-
-// Layer is one part of a log-intensity.
-type Layer struct {
 	Spacing quantity.Length // of the lattice
 	Reach   quantity.Length // the correlation is zero from here on
-	SD      float64         // standard deviation
-}
-
-// Var gives the variance of the log-intensity before anything was seen.
-func (p Params) Var() (v float64) {
-	for _, l := range p.Layers {
-		v += l.SD * l.SD
-	}
-	return v
+	SD      float64         // standard deviation of the log-intensity
+	Shape   float64         // of the gamma spread of counts: variance = mean + mean^2/Shape
 }
 
 const (
@@ -43,7 +30,6 @@ const (
 	side       = 2*reachNodes + 1
 	minGain    = 0.002 // gains below this share of the variance are skipped, negative ones too; our own choice
 	least      = 1e-6  // smallest variance kept
-	mostLayers = 4     // of a field: more than anybody needs
 )
 
 // cell names a node, and the square whose south-west corner it is.
@@ -57,13 +43,7 @@ type node struct {
 // Field is the belief about the log-intensity relative to what the caller expects: 0 everywhere would mean as expected.
 // Its prior makes the mean intensity exactly the expected one.
 type Field struct {
-	shape  float64
-	layers []*layer
-}
-
-// layer is the belief about one part of the log-intensity.
-type layer struct {
-	Layer
+	par    Params
 	prior  [side * side]float64
 	inv    [4][4]float64 // inverse prior covariance of a square's corners
 	corner [4][4]float64
@@ -72,21 +52,10 @@ type layer struct {
 
 // New makes a field that has seen nothing. It panics when a parameter is not positive.
 func New(p Params) *Field {
-	if len(p.Layers) == 0 || len(p.Layers) > mostLayers || !(p.Shape > 0) {
-		panic("intensity: a field needs one to four layers and a positive shape")
-	}
-	f := &Field{shape: p.Shape}
-	for _, l := range p.Layers {
-		f.layers = append(f.layers, newLayer(l))
-	}
-	return f
-}
-
-func newLayer(p Layer) *layer {
-	if !(p.Spacing > 0 && p.Reach > p.Spacing && p.SD > 0) {
+	if !(p.Spacing > 0 && p.Reach > p.Spacing && p.SD > 0 && p.Shape > 0) {
 		panic("intensity: parameters must be positive and reach beyond the spacing")
 	}
-	f := &layer{Layer: p, nodes: map[cell]*node{}}
+	f := &Field{par: p, nodes: map[cell]*node{}}
 	for y := -reachNodes; y <= reachNodes; y++ {
 		for x := -reachNodes; x <= reachNodes; x++ {
 			f.prior[index(x, y)] = f.kernel(math.Hypot(float64(x), float64(y)) * float64(p.Spacing))
@@ -105,14 +74,14 @@ func newLayer(p Layer) *layer {
 func index(x, y int) int { return (y+reachNodes)*side + x + reachNodes }
 
 // kernel is the prior covariance at a distance in metres.
-func (f *layer) kernel(d float64) float64 {
-	u := d / float64(f.Reach)
+func (f *Field) kernel(d float64) float64 {
+	u := d / float64(f.par.Reach)
 	if u >= 1 {
 		return 0
 	}
 	w := (1 - u) * (1 - u) * (1 - u)
 	// (PLAN-1) Wendland's C4 function: smooth, positive definite, zero from the reach on
-	return f.SD * f.SD * w * w * (35*u*u + 18*u + 3) / 3
+	return f.par.SD * f.par.SD * w * w * (35*u*u + 18*u + 3) / 3
 }
 
 // invert gives the inverse of a small symmetric positive matrix by Gauss and Jordan.
@@ -147,8 +116,8 @@ type row struct {
 	rest   float64 // variance that the corners do not explain
 }
 
-func (f *layer) row(p geo.Local) (r row) {
-	s := float64(f.Spacing)
+func (f *Field) row(p geo.Local) (r row) {
+	s := float64(f.par.Spacing)
 	x, y := math.Floor(p.E/s), math.Floor(p.N/s)
 	var k [4]float64
 	for i := range 4 {
@@ -156,7 +125,7 @@ func (f *layer) row(p geo.Local) (r row) {
 		r.corner[i] = cell{int32(cx), int32(cy)}
 		k[i] = f.kernel(math.Hypot(p.E-cx*s, p.N-cy*s))
 	}
-	r.rest = f.SD * f.SD
+	r.rest = f.par.SD * f.par.SD
 	for i := range 4 {
 		// (PLAN-2) kriging weights of the corners; a negative one would let an empty look raise a neighbour
 		for j := range 4 {
@@ -174,7 +143,7 @@ func (f *layer) row(p geo.Local) (r row) {
 }
 
 // moments gives mean and variance of the log-intensity at a row, and the corners' nodes (nil where nothing was seen).
-func (f *layer) moments(r *row) (mean, variance float64, at [4]*node) {
+func (f *Field) moments(r *row) (mean, variance float64, at [4]*node) {
 	for i, c := range r.corner {
 		if at[i] = f.nodes[c]; at[i] != nil {
 			mean += r.weight[i] * at[i].mean
@@ -190,16 +159,13 @@ func (f *layer) moments(r *row) (mean, variance float64, at [4]*node) {
 			variance += r.weight[i] * r.weight[j] * cov[index(j%2-i%2, j/2-i/2)]
 		}
 	}
-	return mean - f.SD*f.SD/2, math.Max(least, variance), at
+	return mean - f.par.SD*f.par.SD/2, math.Max(least, variance), at
 }
 
 // At gives mean and variance of the log-intensity at a place, relative to the caller's expectation.
 func (f *Field) At(p geo.Local) (mean, variance float64) {
-	for _, l := range f.layers {
-		r := l.row(p)
-		m, v, _ := l.moments(&r)
-		mean, variance = mean+m, variance+v
-	}
+	r := f.row(p)
+	mean, variance, _ = f.moments(&r)
 	return mean, variance
 }
 
@@ -215,7 +181,7 @@ type Observation struct {
 func (f *Field) Observe(p geo.Local, o Observation) { f.ObserveWith(p, o, nil) }
 
 // ObserveWith takes an observation in that depends on factors beside the field. What was not expected is shared out among
-// the field's layers and the factors by their variances; covariances between layers are left out, as those with factors are.
+// field and factors by their variances.
 func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 	if !(o.Exposure >= 0 && o.Weight >= 0) {
 		panic("intensity: exposure and weight must not be negative")
@@ -223,15 +189,9 @@ func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 	if o.Exposure == 0 || o.Weight == 0 {
 		return
 	}
-	var m, v float64
-	var at [mostLayers]hold
-	for i, l := range f.layers {
-		h := &at[i]
-		h.row = l.row(p)
-		var own, wide float64
-		own, wide, h.nodes = l.moments(&h.row)
-		m, v = m+own, v+wide
-	}
+	r := f.row(p)
+	own, v, at := f.moments(&r)
+	m := own
 	for _, x := range factors {
 		m, v = m+x.Share*x.Mean, v+x.Share*x.Share*x.Var
 	}
@@ -241,42 +201,29 @@ func (f *Field) ObserveWith(p geo.Local, o Observation, factors []*Factor) {
 	for _, x := range factors {
 		x.take(shift, shrink)
 	}
-	for i, l := range f.layers {
-		l.take(&at[i], shift, shrink)
-	}
-}
-
-// hold is how a place hangs on a layer.
-type hold struct {
-	row   row
-	nodes [4]*node
-}
-
-// take moves the nodes about a place by their share of what was not expected.
-func (f *layer) take(h *hold, shift, shrink float64) {
 	const width = side + 1 // the square's corners and reachNodes steps around them
 	var gains [width * width]float64
 	for i := range 4 {
 		cov := &f.prior
-		if h.nodes[i] != nil {
-			cov = &h.nodes[i].cov
+		if at[i] != nil {
+			cov = &at[i].cov
 		}
 		for y := range side {
 			for x := range side {
-				gains[(y+i/2)*width+x+i%2] += h.row.weight[i] * cov[y*side+x]
+				gains[(y+i/2)*width+x+i%2] += r.weight[i] * cov[y*side+x]
 			}
 		}
 	}
 	for k, g := range gains {
-		if g <= minGain*f.SD*f.SD {
+		if g <= minGain*f.par.SD*f.par.SD {
 			gains[k] = 0
 		}
 	}
-	f.apply(h.row.corner[0], gains[:], width, shift, shrink)
+	f.apply(r.corner[0], gains[:], width, shift, shrink)
 }
 
 // apply moves the nodes with a gain; gains run row by row from reachNodes steps south-west of the base.
-func (f *layer) apply(base cell, gains []float64, width int, shift, shrink float64) {
+func (f *Field) apply(base cell, gains []float64, width int, shift, shrink float64) {
 	for k, g := range gains {
 		if g == 0 {
 			continue
@@ -331,12 +278,12 @@ func (f *Field) tilt(m, v float64, o Observation) (m1, v1 float64) {
 
 // none is the chance of no encounter at an expected number.
 func (f *Field) none(expected float64) float64 {
-	if f.shape == 3 {
+	if f.par.Shape == 3 {
 		a := 1 + expected/3
 		return 1 / (a * a * a)
 	}
 	// (PLAN-3) negative binomial: P(0) = (1 + mu/k)^-k
-	return math.Pow(1+expected/f.shape, -f.shape)
+	return math.Pow(1+expected/f.par.Shape, -f.par.Shape)
 }
 
 // Chance gives the mean chance of at least one encounter with an exposure at a place, and the chance at the log-mean
@@ -368,13 +315,11 @@ var (
 
 // Age lets knowledge fade: every node keeps the share keep of its mean, and its covariance returns towards the prior.
 func (f *Field) Age(keep float64) {
-	for _, l := range f.layers {
-		for _, nd := range l.nodes {
-			nd.mean *= keep
-			for k := range nd.cov {
-				// (PLAN-5) P <- a^2 P + (1 - a^2) K
-				nd.cov[k] = keep*keep*nd.cov[k] + (1-keep*keep)*l.prior[k]
-			}
+	for _, nd := range f.nodes {
+		nd.mean *= keep
+		for k := range nd.cov {
+			// (PLAN-5) P <- a^2 P + (1 - a^2) K
+			nd.cov[k] = keep*keep*nd.cov[k] + (1-keep*keep)*f.prior[k]
 		}
 	}
 }
@@ -389,36 +334,26 @@ func (f *Field) Clone() *Field {
 // Become makes a field a copy of another, which it shares nothing with. It uses the room that it has, so that it costs
 // little to do so again and again.
 func (f *Field) Become(o *Field) {
-	f.shape = o.shape
-	for len(f.layers) < len(o.layers) {
-		f.layers = append(f.layers, &layer{nodes: map[cell]*node{}})
+	nodes := f.nodes
+	if nodes == nil {
+		nodes = make(map[cell]*node, len(o.nodes))
 	}
-	f.layers = f.layers[:len(o.layers)]
-	for i, from := range o.layers {
-		to := f.layers[i]
-		nodes := to.nodes
-		*to = *from
-		to.nodes = nodes
-		for k := range nodes {
-			if from.nodes[k] == nil {
-				delete(nodes, k)
-			}
+	*f = *o
+	f.nodes = nodes
+	for k := range nodes {
+		if o.nodes[k] == nil {
+			delete(nodes, k)
 		}
-		for k, nd := range from.nodes {
-			n := nodes[k]
-			if n == nil {
-				n = &node{}
-				nodes[k] = n
-			}
-			*n = *nd
+	}
+	for k, nd := range o.nodes {
+		n := nodes[k]
+		if n == nil {
+			n = &node{}
+			nodes[k] = n
 		}
+		*n = *nd
 	}
 }
 
 // Nodes gives the number of nodes in use.
-func (f *Field) Nodes() (n int) {
-	for _, l := range f.layers {
-		n += len(l.nodes)
-	}
-	return n
-}
+func (f *Field) Nodes() int { return len(f.nodes) }

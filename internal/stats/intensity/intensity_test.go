@@ -8,7 +8,7 @@ import (
 	"icehand/internal/base/num"
 )
 
-var par = Params{Layers: []Layer{{Spacing: 150, Reach: 700, SD: 1}}, Shape: 3}
+var par = Params{Spacing: 150, Reach: 700, SD: 1, Shape: 3}
 
 // One observation by brute force: Bayes' rule on a grid of 200,001 values of the log-intensity.
 func TestOneObservationAgainstBruteForce(t *testing.T) {
@@ -41,16 +41,8 @@ func TestOneObservationAgainstBruteForce(t *testing.T) {
 }
 
 // Several observations against importance sampling from the exact Gaussian prior (no nodes, no truncation): the posterior
-// mean intensity at three places within 4 standard errors and 6 % for nodes and order. With two layers their covariances are
-// left out besides; the bound is the same.
+// mean intensity at three places within 4 standard errors and 6 % for nodes and order.
 func TestSeveralObservationsAgainstSampling(t *testing.T) {
-	t.Run("one layer", func(t *testing.T) { againstSampling(t, par) })
-	t.Run("two layers", func(t *testing.T) {
-		againstSampling(t, Params{Layers: []Layer{{Spacing: 150, Reach: 700, SD: 0.8}, {Spacing: 37.5, Reach: 187.5, SD: 0.6}}, Shape: 3})
-	})
-}
-
-func againstSampling(t *testing.T, par Params) {
 	type seen struct {
 		p geo.Local
 		o Observation
@@ -81,7 +73,7 @@ func againstSampling(t *testing.T, par Params) {
 		}
 		η := make([]float64, len(places))
 		for i := range η {
-			η[i] = -par.Var() / 2
+			η[i] = -par.SD * par.SD / 2
 			for j := 0; j <= i; j++ {
 				η[i] += l[i][j] * z[j]
 			}
@@ -116,10 +108,7 @@ func cholesky(f *Field, p []geo.Local) [][]float64 {
 	for i := range p {
 		l[i] = make([]float64, len(p))
 		for j := 0; j <= i; j++ {
-			s := 0.0
-			for _, layer := range f.layers {
-				s += layer.kernel(float64(p[i].Distance(p[j])))
-			}
+			s := f.kernel(float64(p[i].Distance(p[j])))
 			for k := range j {
 				s -= l[i][k] * l[j][k]
 			}
@@ -274,46 +263,9 @@ func BenchmarkObserve(b *testing.B) {
 	}
 }
 
-// A layer of spots tells what is near apart from what is farther off, which the wide layer alone does not; where nothing was
-// seen the mean intensity stays as expected.
-func TestSpotsAreToldApart(t *testing.T) {
-	wide := Params{Layers: []Layer{{Spacing: 75, Reach: 600, SD: 1}}, Shape: 3}
-	both := Params{Layers: append([]Layer{{Spacing: 37.5, Reach: 187.5, SD: 1}}, wide.Layers...), Shape: 3}
-	apart := func(p Params) float64 {
-		f := New(p)
-		for range 6 {
-			f.Observe(geo.Local{}, Observation{Exposure: 0.2, Seen: true, Weight: 1})
-			f.Observe(geo.Local{E: 110}, Observation{Exposure: 0.2, Weight: 1})
-		}
-		at := func(p geo.Local) float64 { m, v := f.At(p); return m + v/2 }
-		if got := at(geo.Local{E: 4500}); !num.Close(got, 0, 1e-12) {
-			t.Errorf("far off the log of the mean intensity is %g", got)
-		}
-		return at(geo.Local{}) - at(geo.Local{E: 110})
-	}
-	if one, two := apart(wide), apart(both); two < 2*one {
-		t.Errorf("110 m apart: %.2f with one layer, %.2f with two", one, two)
-	}
-}
-
-func TestFieldRefusesWhatIsNoField(t *testing.T) {
-	ok := Layer{Spacing: 75, Reach: 600, SD: 1}
-	for _, p := range []Params{{Shape: 3}, {Layers: []Layer{ok}}, {Layers: []Layer{ok, ok, ok, ok, ok}, Shape: 3}, {Layers: []Layer{ok, {Spacing: 75, Reach: 75, SD: 1}}, Shape: 3}} {
-		func() {
-			defer func() {
-				if recover() == nil {
-					t.Errorf("%+v makes a field", p)
-				}
-			}()
-			New(p)
-		}()
-	}
-}
-
 // A copy is the same everywhere, also in the room of another field that knew more, and goes its own way.
 func TestBecome(t *testing.T) {
 	rng := num.NewStream(7, "become")
-	two := Params{Layers: []Layer{{Spacing: 75, Reach: 600, SD: 1}, {Spacing: 37.5, Reach: 187.5, SD: 1}}, Shape: 3}
 	taught := func(p Params, n int) *Field {
 		f := New(p)
 		for range n {
@@ -321,8 +273,8 @@ func TestBecome(t *testing.T) {
 		}
 		return f
 	}
-	from := taught(two, 20)
-	for name, to := range map[string]*Field{"nothing": {}, "one layer": taught(par, 60), "two layers": taught(two, 60), "a copy": from.Clone()} {
+	from := taught(par, 20)
+	for name, to := range map[string]*Field{"nothing": {}, "another kind": taught(Params{Spacing: 75, Reach: 600, SD: 1.3, Shape: 3}, 60), "one that knew more": taught(par, 60), "a copy": from.Clone()} {
 		to.Become(from)
 		if to.Nodes() != from.Nodes() {
 			t.Errorf("%s became %d nodes of %d", name, to.Nodes(), from.Nodes())
