@@ -208,7 +208,7 @@ type Cost struct {
 
 // Reason is one reason as data: Code chooses the sentence, the numbers fill it.
 type Reason struct {
-	Code   string          // looks_near, heading, fresh_ground, depth_band, season_record, bites_here, gone_quiet, crowd, caught_out, hour, sketch, turn_back, ...
+	Code   string          // looks_near, heading, fresh_ground, depth_band, bottom_form, season_record, bites_here, gone_quiet, crowd, caught_out, hour, sketch, turn_back, ...
 	Weight float64         // share of the decision, for ordering
 	Count  int             // e.g. looks with marks
 	Of     int             // of how many
@@ -219,6 +219,7 @@ type Reason struct {
 	Band   [2]quantity.Length // depths that the guide told
 	Toward quantity.Bearing
 	Rate   float64     // fish an hour, or a factor
+	Form   string      // of the bottom: basin, hump, edge, transition
 	Holes  []uuid.UUID // the evidence
 	Looks  []uuid.UUID // the same by look, today's
 	Prior  Prior       // the belief that it rests on; "" when it rests on looks of today

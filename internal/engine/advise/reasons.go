@@ -50,6 +50,9 @@ func (w *world) why(p geo.Local, o plan.Odds) []Reason {
 	if r, ok := w.depthReason(p); ok {
 		out = append(out, r)
 	}
+	if r, ok := w.formReason(p); ok {
+		out = append(out, r)
+	}
 	out = append(out, w.crowdReasons(p)...)
 	out = append(out, w.caughtReasons(p)...)
 	for _, s := range w.in.Lake.Sketches {
@@ -184,6 +187,20 @@ func (w *world) depthReason(p geo.Local) (Reason, bool) {
 	if w.depths.High > 0 {
 		r.Code, r.Prior, r.Age = "told_depth", BySketch, w.in.Now.Sub(w.depths.When)
 		r.Band = [2]quantity.Length{w.depths.Low, w.depths.High}
+	}
+	return r, true
+}
+
+// formReason tells that a place lies on a form of the bottom over which looks have met clearly more, or less, than elsewhere.
+func (w *world) formReason(p geo.Local) (Reason, bool) {
+	const clearly = 0.1
+	kind, factor, ok := w.filter.FormWorth(p)
+	if !ok || math.Abs(math.Log(factor)) < clearly {
+		return Reason{}, false
+	}
+	r := Reason{Code: "bottom_form", Weight: 0.1 + 0.1*math.Abs(num1(factor-1)), Rate: factor, Form: kind.String()}
+	if w.evidence.Days > 0 {
+		r.Prior = ByRecord
 	}
 	return r, true
 }

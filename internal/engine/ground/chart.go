@@ -24,6 +24,7 @@ type Chart struct {
 	misses  [3]float64
 	depthM  []float64 // the chart's depth by cell, NaN on land; nil without chart soundings
 	sdM     []float64 // its standard deviation by cell
+	form    []int8    // the bottom's form by cell; nil without chart soundings
 	quality Quality   // the chart's share
 }
 
@@ -65,6 +66,7 @@ func BuildChart(ctx context.Context, in Input) (*Chart, error) {
 	if err := c.fill(ctx); err != nil {
 		return nil, err
 	}
+	c.form = (&Surface{shore: c.shore, grid: c.grid, water: c.water, meanM: c.depthM, sdM: c.sdM}).forms()
 	return c, nil
 }
 

@@ -18,6 +18,8 @@ const (
 	Hump                          // a closed rise, shallower than all that surrounds it
 	Edge                          // steep bottom: where a bank or a side of a hump falls away
 	Transition                    // the foot of an edge: where steep turns flat
+
+	Kinds = iota // number of kinds
 )
 
 // String names the kind.
@@ -229,15 +231,32 @@ func (s *Surface) parts(is func(i int) bool) [][]int {
 	return out
 }
 
-// Form tells the form of the bottom at every cell: the kind of the smallest feature that holds it, -1 where none does.
-func (s *Surface) Form() []int8 {
+// noForm marks a cell that belongs to no feature.
+const noForm = -1
+
+// FormAt gives the form of the bottom at a place, by the chart alone: holes drilled later move depths, not forms, so that
+// what was learned of a form stays true of the same ground. False where no certain feature is, and without a chart.
+func (s *Surface) FormAt(p geo.Local) (kind FeatureKind, ok bool) {
+	i, inside := s.grid.Index(p)
+	if !inside || s.form == nil || s.form[i] == noForm {
+		return 0, false
+	}
+	return FeatureKind(s.form[i]), true
+}
+
+// forms tells the form of the bottom at every cell: the kind of the smallest certain feature that holds it, else noForm.
+func (s *Surface) forms() []int8 {
 	form := make([]int8, len(s.meanM))
 	for i := range form {
-		form[i] = -1
+		form[i] = noForm
 	}
 	list := s.Features()
 	slices.SortStableFunc(list, func(a, b Feature) int { return cmp.Compare(len(b.Cells), len(a.Cells)) })
 	for _, f := range list {
+		// (GROUND-12) the smallest certain feature that holds the cell
+		if !f.Certain {
+			continue
+		}
 		for _, i := range f.Cells {
 			form[i] = int8(f.Kind)
 		}

@@ -27,7 +27,7 @@ func TestFeaturesOfAMadeUpBottom(t *testing.T) {
 	if count[Hump] != 1 || count[Basin] != 1 || count[Edge] == 0 || count[Transition] == 0 {
 		t.Errorf("%v", count)
 	}
-	form := s.Form()
+	form := s.forms()
 	at := func(p geo.Local) FeatureKind {
 		i, ok := s.grid.Index(p)
 		if !ok {

@@ -19,7 +19,7 @@ import (
 // Digest names all that a chart is made of. It panics when the window is not told.
 func (in Input) Digest() [sha256.Size]byte {
 	var w packer
-	w.text("chart")
+	w.text("chart with forms")
 	w.numbers(in.Window.Min.E, in.Window.Min.N, in.Window.Max.E, in.Window.Max.N, float64(in.Cell), float64(len(in.Outline)))
 	for _, g := range in.Outline {
 		w.numbers(float64(len(g.Holes)))
@@ -53,6 +53,9 @@ func (c *Chart) Freeze(digest [sha256.Size]byte) []byte {
 		w.numbers(c.misses[:]...)
 		w.numbers(c.depthM...)
 		w.numbers(c.sdM...)
+		for _, f := range c.form {
+			w.WriteByte(byte(f))
+		}
 	}
 	return w.sealed()
 }
@@ -73,9 +76,16 @@ func ThawChart(in Input, data []byte) (*Chart, bool) {
 	}
 	const parameters = 7
 	n := c.grid.Len()
-	v, ok := numbers(r, parameters+len(c.misses)+2*n)
+	if len(r) < n {
+		return nil, false
+	}
+	v, ok := numbers(r[:len(r)-n], parameters+len(c.misses)+2*n)
 	if !ok {
 		return nil, false
+	}
+	c.form = make([]int8, n)
+	for i, b := range r[len(r)-n:] {
+		c.form[i] = int8(b)
 	}
 	c.drift = dressed(ShoreRule(v[0]), blocks, c.banks)
 	c.drift.fit(field.Fitted{Model: field.Model{Shape: field.Shape(v[1]), Sill: v[2], Range: quantity.Length(v[3]), Nugget: v[4]}, Noise: v[5], LogLikelihood: v[6]})
@@ -112,7 +122,7 @@ func (c *Chart) Thaw(digest [sha256.Size]byte, data []byte) (*Surface, bool) {
 	if !ok || len(v) == 0 || len(v) != 1+int(v[0])+2*n {
 		return nil, false
 	}
-	s := &Surface{shore: c.shore, grid: c.grid, water: c.water}
+	s := &Surface{shore: c.shore, grid: c.grid, water: c.water, form: c.form}
 	if s.quality, ok = qualityOf(v[1 : 1+int(v[0])]); !ok {
 		return nil, false
 	}

@@ -42,6 +42,9 @@ func TestThawedIsMade(t *testing.T) {
 			if a.Cell(i) != b.Cell(i) || a.Cell(i) != c.Cell(i) || a.CellOnWater(i) != c.CellOnWater(i) {
 				t.Fatalf("cell %d: made %+v, from a thawed chart %+v, thawed %+v", i, a.Cell(i), b.Cell(i), c.Cell(i))
 			}
+			if a.form != nil && (a.form[i] != b.form[i] || a.form[i] != c.form[i]) {
+				t.Fatalf("cell %d: form %d, from a thawed chart %d, thawed %d", i, a.form[i], b.form[i], c.form[i])
+			}
 			if a.Cell(i).Known {
 				known++
 			}

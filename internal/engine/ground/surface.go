@@ -19,6 +19,7 @@ type Surface struct {
 	water   []bool
 	meanM   []float64 // by cell; NaN where no depth is known
 	sdM     []float64
+	form    []int8 // by cell, of the chart; nil without one
 	quality Quality
 }
 
@@ -59,7 +60,7 @@ func (c *Chart) Surface(ctx context.Context, holes []Sounding) (*Surface, error)
 	slices.SortFunc(holes, func(a, b Sounding) int {
 		return cmp.Or(cmp.Compare(a.At.N, b.At.N), cmp.Compare(a.At.E, b.At.E), cmp.Compare(a.Depth, b.Depth), cmp.Compare(a.ID, b.ID))
 	})
-	s := &Surface{shore: c.shore, grid: c.grid, water: c.water, quality: c.quality}
+	s := &Surface{shore: c.shore, grid: c.grid, water: c.water, form: c.form, quality: c.quality}
 	s.quality.Holes = len(holes)
 	if len(holes) > globalMost {
 		holes = c.pool(holes, 1) // finer than a cell is not shown; a season's holes crowd into few cells of a coarse grid

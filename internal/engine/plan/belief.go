@@ -1,8 +1,11 @@
 package plan
 
 import (
+	"slices"
+
 	"icehand/internal/base/geo"
 	"icehand/internal/base/quantity"
+	"icehand/internal/engine/ground"
 	"icehand/internal/stats/intensity"
 )
 
@@ -13,12 +16,16 @@ type belief struct {
 	level *intensity.Factor
 	day   *intensity.Factor
 	bands []*intensity.Factor // by depth
+	forms []*intensity.Factor // by form of the bottom
 }
 
 func newBelief(p Params) belief {
 	b := belief{field: intensity.New(p.Field), level: intensity.NewFactor(p.LevelSD), day: intensity.NewFactor(p.DaySD)}
 	for range deepestBand {
 		b.bands = append(b.bands, intensity.NewFactor(p.BandSD))
+	}
+	for range ground.Kinds {
+		b.forms = append(b.forms, intensity.NewFactor(p.FormSD))
 	}
 	return b
 }
@@ -38,11 +45,16 @@ func (b *belief) become(o *belief) {
 	}
 	b.field.Become(o.field)
 	level, day := *o.level, *o.day
-	b.level, b.day, b.bands = &level, &day, nil
-	for _, x := range o.bands {
+	b.level, b.day, b.bands, b.forms = &level, &day, copied(o.bands), copied(o.forms)
+}
+
+func copied(list []*intensity.Factor) []*intensity.Factor {
+	out := make([]*intensity.Factor, len(list))
+	for i, x := range list {
 		n := *x
-		b.bands = append(b.bands, &n)
+		out[i] = &n
 	}
+	return out
 }
 
 // learn takes in an exposure (by prior expectation) and what came of it.
@@ -58,6 +70,9 @@ func (b *belief) learn(p geo.Local, d depth, width quantity.Length, exposure flo
 			shared = append(shared, b.bands[j])
 		}
 	}
+	if d.form != flat {
+		shared = append(shared, b.forms[d.form-1])
+	}
 	o.Exposure = exposure
 	b.field.ObserveWith(p, o, shared)
 }
@@ -66,7 +81,7 @@ func (b *belief) learn(p geo.Local, d depth, width quantity.Length, exposure flo
 func (b *belief) age(p Params) {
 	b.field.Age(p.FieldKeep)
 	b.level.Age(p.LevelKeep)
-	for _, x := range b.bands {
+	for _, x := range slices.Concat(b.bands, b.forms) {
 		x.Age(p.FieldKeep)
 	}
 }
@@ -75,7 +90,7 @@ func (b *belief) age(p Params) {
 func (b *belief) settle() {
 	b.level.Settle()
 	b.day.Settle()
-	for _, x := range b.bands {
+	for _, x := range slices.Concat(b.bands, b.forms) {
 		x.Settle()
 	}
 }

@@ -78,16 +78,20 @@ type pending struct {
 	mute     bool // beside a school that was known: it says nothing lasting, as no blank there does
 }
 
-// depth is what is known of a place's depth.
+// depth is what is known of a place's depth and bottom.
 type depth struct {
 	m, sd float64
 	known bool
+	form  int // 0 (flat) or one more than the [ground.FeatureKind]
 }
+
+const flat = 0 // bottom without a form of its own
 
 // factors are the learned corrections of the expected number of schools.
 type factors struct {
 	level, day float64
 	band       []float64
+	form       [1 + ground.Kinds]float64 // of flat bottom 1
 }
 
 const deepestBand = 20 // bands; everything deeper shares the last
@@ -153,7 +157,11 @@ func (f *Filter) depthAt(p geo.Local) depth {
 		return depth{}
 	}
 	d := f.ground.At(p)
-	return depth{float64(d.Mean), float64(d.Spread), d.Known}
+	out := depth{m: float64(d.Mean), sd: float64(d.Spread), known: d.Known}
+	if kind, ok := f.ground.FormAt(p); ok {
+		out.form = 1 + int(kind)
+	}
+	return out
 }
 
 // plainRate is the chance of marks in a usual look on middling ground before anything was seen.
@@ -231,18 +239,24 @@ func (f *Filter) learned() factors {
 	for _, b := range f.bands {
 		out.band = append(out.band, mean(b))
 	}
+	out.form[flat] = 1
+	for i, b := range f.forms {
+		out.form[1+i] = mean(b)
+	}
 	f.cached = &out
 	return out
 }
 
-// at gives the factor of a depth: level and day times the band's own, between band middles by straight lines.
+// at gives the factor of a place's bottom: level and day times those of its form and of its depth's band, between band
+// middles by straight lines.
 func (x factors) at(d depth, width quantity.Length) float64 {
+	// (PLAN-35) level x day x band x form
+	out := x.level * x.day * x.form[d.form]
 	if !d.known {
-		return x.level * x.day
+		return out
 	}
 	i, j, w := bandsOf(d.m, width)
-	// (PLAN-35) level x day x band
-	return x.level * x.day * ((1-w)*x.band[i] + w*x.band[j])
+	return out * ((1-w)*x.band[i] + w*x.band[j])
 }
 
 // newDay starts the factor of the day afresh, and the day from what lasts.

@@ -8,6 +8,7 @@ import (
 
 	"icehand/internal/base/geo"
 	"icehand/internal/base/num"
+	"icehand/internal/engine/ground"
 	"icehand/internal/stats/search"
 	"icehand/internal/stats/track"
 )
@@ -100,7 +101,17 @@ func (f *Filter) Sureness(p geo.Local) float64 {
 func (f *Filter) DepthWorth(p geo.Local) (factor float64, known bool) {
 	d := f.depthAt(p)
 	x := f.learned()
-	return x.at(d, f.par.BandWidth) / (x.level * x.day), d.known
+	return x.at(d, f.par.BandWidth) / (x.level * x.day * x.form[d.form]), d.known
+}
+
+// FormWorth gives by which factor looks over bottom of a place's form have met more than ground in general; false on
+// bottom without a form of its own.
+func (f *Filter) FormWorth(p geo.Local) (kind ground.FeatureKind, factor float64, ok bool) {
+	d := f.depthAt(p)
+	if d.form == flat {
+		return 0, 1, false
+	}
+	return ground.FeatureKind(d.form - 1), f.learned().form[d.form], true
 }
 
 // Rate is a believed catch in fish by rod-hour with an 80 % range.

@@ -19,6 +19,7 @@ type Params struct {
 	DaySD     float64                 // of the logarithm of a day's luck
 	BandSD    float64                 // of the logarithm of what a band of depth is worth
 	BandWidth quantity.Length         // of a band of depth
+	FormSD    float64                 // of the logarithm of what a form of the bottom is worth
 	LevelKeep float64                 // share of the level's evidence that a night leaves
 	Settle    time.Duration           // level, day and bands take in what was seen at such intervals
 	FieldKeep float64                 // share of the field's mean that a night leaves
@@ -72,7 +73,7 @@ type Params struct {
 func (p Params) Knowing(density func(geo.Local) float64) Params {
 	const hardly = 0.05 // of the logarithm
 	p.Known = density
-	p.Field.SD, p.LevelSD, p.BandSD, p.DaySD = hardly, hardly, hardly, hardly
+	p.Field.SD, p.LevelSD, p.BandSD, p.FormSD, p.DaySD = hardly, hardly, hardly, hardly, hardly
 	return p
 }
 
@@ -80,7 +81,7 @@ func (p Params) Knowing(density func(geo.Local) float64) Params {
 func Default(s priors.Season) Params {
 	return Params{
 		Field:   intensity.Params{Spacing: 75 * quantity.Metre, Reach: 600 * quantity.Metre, SD: 1.3, Shape: 3},
-		LevelSD: 0.5, BandSD: 0.5, DaySD: 0.3, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99, Settle: time.Minute,
+		LevelSD: 0.5, BandSD: 0.5, DaySD: 0.3, FormSD: 0.15, BandWidth: 2 * quantity.Metre, LevelKeep: 0.9, FieldKeep: 0.99, Settle: time.Minute,
 		HalfCone: 10 * quantity.Degree, ConeShare: 0.6, Detect: 0.93, SitDetect: 0.9, LookWorth: 0.9, SitWorth: 0.7,
 		UsualLook: 30 * time.Second, FalseFew: 0.03, FalseMany: 0.005, FalseRate: 0.01,
 		Confirm: 30 * time.Second, ConfirmNear: 12 * quantity.Metre, Pending: 12 * time.Minute, CensorNear: 20 * quantity.Metre, CensorFor: 20 * time.Minute,

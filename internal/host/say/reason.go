@@ -8,6 +8,9 @@ import (
 	"icehand/internal/engine/advise"
 )
 
+// bottoms names the forms of the bottom as the Map does.
+var bottoms = map[string]string{"basin": "a basin", "hump": "a hump", "edge": "an edge, where a bank falls away", "transition": "the foot of an edge"}
+
 // sentences gives the words of each reason that the engine may name. A code that is not here is said by its own text,
 // so that a newer engine is never silent.
 var sentences = map[string]func(Voice, advise.Reason) string{
@@ -25,6 +28,13 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 			return "a depth that holds perch at this stage"
 		}
 		return v.Units.DepthText(r.Depth) + " deep, where perch keep at this stage"
+	},
+	"bottom_form": func(_ Voice, r advise.Reason) string {
+		how := "more"
+		if r.Rate < 1 {
+			how = "less"
+		}
+		return fmt.Sprintf("%s: looks over such bottom have met %s than elsewhere", bottoms[r.Form], how)
 	},
 	"told_depth": func(v Voice, r advise.Reason) string {
 		return fmt.Sprintf("%s deep: you told of perch at %s to %s at this time", v.Units.DepthText(r.Depth), v.Units.DepthText(r.Band[0]), v.Units.DepthText(r.Band[1]))
