@@ -40,6 +40,9 @@ type TurnBackInput struct {
 	Agreed         time.Time          // zero: none
 	Ends                              // hours that somebody told, and what is taken off for packing and chance
 	Override       *Override
+	// ClockBack is by how much the clock that tells Now has gone back today against the time that really passed; 0: not
+	// at all, or the guide has looked at it since. Which of the two clocks was right is not known: the earlier answer holds.
+	ClockBack time.Duration
 	// Round makes the search for a way over water round hazards, given when the wind shifts: see [NewRound]. nil: not asked.
 	Round   func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool)
 	Margins map[string]time.Duration // by deadline code: more margin than the default, never less
@@ -85,6 +88,7 @@ type TurnBack struct {
 	Fallen   string     // why an override that was given does not count; one sentence, empty otherwise
 	Unknown  []string   // what was not known and made it earlier, a plain sentence each
 	Way      Way
+	SetBack  time.Duration // by how much the clock was set back today, taken off above
 }
 
 // The numbers of the turn-back time.
@@ -108,6 +112,7 @@ func TurnBackTime(in TurnBackInput) TurnBack {
 	b.fixed("fuel", in.Fuel, "battery or fuel to")
 	b.fixed("cold", in.Cold, "the coldest can be out to")
 	b.crossing()
+	b.lost()
 	slices.SortStableFunc(b.out.All, func(x, y Deadline) int {
 		return cmp.Or(x.Start.Compare(y.Start), cmp.Compare(x.Code, y.Code))
 	})
@@ -270,6 +275,24 @@ func (b *reckoning) crossing() {
 	}
 	travel, away := b.behindBarrier()
 	b.add("crossing", b.in.Crossing, 0, travel, fmt.Sprintf("over the crossing by %s; %s", b.clock(b.in.Crossing), away))
+}
+
+// lost brings every deadline forward by what the clock went back: had the old clock been right, they would come so much
+// earlier by the new one.
+func (b *reckoning) lost() {
+	back := b.in.ClockBack
+	if back <= 0 {
+		return
+	}
+	b.out.SetBack = back
+	for i := range b.out.All {
+		d := &b.out.All[i]
+		// (SAFETY-8) what the clock went back is doubt of every hour
+		d.Doubt += back
+		d.Start = d.Start.Add(-back)
+	}
+	minutes := int((back + time.Minute - 1) / time.Minute)
+	b.out.Unknown = slices.Insert(b.out.Unknown, 0, fmt.Sprintf("This clock went back %d min: turn-back comes as much earlier. Check it.", minutes)) // said first
 }
 
 // override puts the guide's own time in place of the computed one. An earlier time always counts. A later one needs a

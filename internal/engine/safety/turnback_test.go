@@ -333,6 +333,28 @@ func TestPolarDays(t *testing.T) {
 	}
 }
 
+// A clock that was set back brings every deadline and the answer forward by as much, for whatever reason binds, and says so
+// first; a clock that was not changes nothing.
+func TestClockSetBack(t *testing.T) {
+	plain := TurnBackTime(morning())
+	for _, back := range []time.Duration{-time.Hour, 0, 3 * time.Minute, 90 * time.Minute} {
+		in := morning()
+		in.ClockBack = back
+		b, taken := TurnBackTime(in), max(0, back)
+		if !b.At.Equal(plain.At.Add(-taken)) || !b.Computed.Equal(b.At) || b.SetBack != taken || len(b.All) != len(plain.All) {
+			t.Errorf("%s back: %v, without %v", back, b.At, plain.At)
+		}
+		for i, d := range b.All {
+			if !d.Start.Equal(plain.All[i].Start.Add(-taken)) || !d.When.Equal(plain.All[i].When) {
+				t.Errorf("%s back: %s starts %v, without %v", back, d.Code, d.Start, plain.All[i].Start)
+			}
+		}
+		if said := len(b.Unknown) > 0 && strings.Contains(b.Unknown[0], "clock went back"); said != (taken > 0) {
+			t.Errorf("%s back: %q", back, b.Unknown)
+		}
+	}
+}
+
 func TestOverride(t *testing.T) {
 	computed := at(14, 55)
 	for name, c := range map[string]struct {

@@ -71,7 +71,7 @@ func (c serveCmd) Run(ctx context.Context, g *Globals) error {
 	if err := c.domain(&o, g.Data); err != nil {
 		return err
 	}
-	o.Desk, err = desk.Open(ctx, st, desk.Options{Clock: g.env.Clock, Recall: o.Shelf.Recall, Keep: o.Shelf.Keep})
+	o.Desk, err = desk.Open(ctx, st, desk.Options{Clock: g.env.Clock, Passed: desk.Running(), Recall: o.Shelf.Recall, Keep: o.Shelf.Keep})
 	if err != nil {
 		return err
 	}

@@ -31,6 +31,9 @@ type Options struct {
 	Clock func() time.Time // nil: the machine's clock
 	Seed  uint64           // of the engine's random streams
 	Boot  uuid.UUID        // this run of the program; zero: a fresh one
+	// Passed tells how much time has really passed since some moment of this run, whatever the clock was set to; nil: the clock
+	// is not watched.
+	Passed func() time.Duration
 	// Position tells where the phone stands; nil: only what [Desk.Stand] was told. The demo simulates it.
 	Position func(now time.Time) advise.Place
 	// Follow is called before a look is recorded at a place while the advice shown is to go elsewhere: the demo's
@@ -49,23 +52,25 @@ type Desk struct {
 	opt     Options
 	started time.Time
 
-	mu     sync.Mutex
-	log    journal.Log
-	pos    store.Position
-	lake   *lake.View
-	party  *party.View
-	shelf  rules.Shelf
-	ledger tally.View
-	stood  advise.Place
-	ground groundCache
-	pack   packCache
-	texts  map[journal.Hash]string
-	step   stepCache
-	memory memoryCache
-	rounds roundCache
-	covers coverCache
-	before earlierCache
-	lines  map[journal.Hash][]safety.Fix // of the travelled lines that were read
+	mu      sync.Mutex
+	log     journal.Log
+	pos     store.Position
+	lake    *lake.View
+	party   *party.View
+	shelf   rules.Shelf
+	ledger  tally.View
+	stood   advise.Place
+	ground  groundCache
+	pack    packCache
+	texts   map[journal.Hash]string
+	step    stepCache
+	memory  memoryCache
+	rounds  roundCache
+	covers  coverCache
+	before  earlierCache
+	watched clockWatch
+	backs   setBacks
+	lines   map[journal.Hash][]safety.Fix // of the travelled lines that were read
 }
 
 // Open folds the store's journal. A store without a lake is fine: [Desk.FoundLake] or an outline makes one.
@@ -108,6 +113,9 @@ func (d *Desk) refresh(ctx context.Context) error {
 		if e.Kind == journal.KindLake {
 			lakeID = e.Lake
 		}
+		if e.Journal == d.id.Journal {
+			d.watched.written = time.UnixMilli(e.Wall)
+		}
 		d.memory.saw(e)
 		d.ground.saw(&d.log, e)
 		return nil
@@ -122,6 +130,7 @@ func (d *Desk) refresh(ctx context.Context) error {
 	d.party.Sync(&d.log)
 	d.shelf.Sync(&d.log)
 	d.ledger.Sync(&d.log)
+	d.backs.sync(&d.log, d.id.Journal)
 	return nil
 }
 
@@ -132,6 +141,7 @@ func (d *Desk) with(ctx context.Context, f func() error) error {
 	if err := d.refresh(ctx); err != nil {
 		return err
 	}
+	d.lookAtClock(ctx)
 	return f()
 }
 

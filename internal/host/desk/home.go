@@ -121,16 +121,13 @@ func (d *Desk) turnBack(now time.Time, here advise.Place, hours []safety.Forecas
 		}
 	}
 	in.Hazards = d.lake.Hazards
+	in.ClockBack = d.setBack(now).By
 	if d.prepare(context.Background()) == nil && d.ground.polygons != nil { // without an outline only straight lines are known
 		in.Round = func(shifted time.Time) func(from, to geo.Local) ([]geo.Local, bool) {
 			return d.round(now, home, shifted)
 		}
 	}
-	if n := len(d.party.TurnBack); n > 0 {
-		if o := d.party.TurnBack[n-1]; journal.DayOf(o.When, d.lake.Zone) == today {
-			in.Override = &safety.Override{Set: o.When, Until: o.Until, Reason: o.Reason, Computed: o.Computed}
-		}
-	}
+	in.Override = d.override(today)
 	return safety.TurnBackTime(in)
 }
 

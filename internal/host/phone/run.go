@@ -127,7 +127,7 @@ func (h *host) open(ctx context.Context) (http.Handler, error) {
 		}
 		h.store = st
 	}
-	d, err := desk.Open(ctx, h.store, desk.Options{Recall: h.store.Recall, Keep: h.store.Keep})
+	d, err := desk.Open(ctx, h.store, desk.Options{Recall: h.store.Recall, Keep: h.store.Keep, Passed: desk.Running()})
 	if err != nil {
 		return nil, err
 	}

@@ -26,6 +26,7 @@ type TurnBackText struct {
 	Past     bool
 	Override string   // said when the guide set another time
 	Unknown  []string // what was not known and made it earlier
+	SetBack  bool     // the clock was set back today: Unknown begins with it
 	All      []string // every deadline with its latest start
 	Way      string   // the way home: 2.4 km SSE, 40 min, this morning's line
 }
@@ -38,7 +39,7 @@ const (
 
 // TurnBack says the turn-back time. Time left is rounded down.
 func (v Voice) TurnBack(t safety.TurnBack) TurnBackText {
-	out := TurnBackText{Clock: v.Clock(t.At), Label: "turn back", Reason: fit(v.Local(t.Binding.Text)), Way: v.Way(t.Way)}
+	out := TurnBackText{Clock: v.Clock(t.At), Label: "turn back", Reason: fit(v.Local(t.Binding.Text)), Way: v.Way(t.Way), SetBack: t.SetBack > 0}
 	for _, u := range t.Unknown {
 		out.Unknown = append(out.Unknown, v.Local(u))
 	}

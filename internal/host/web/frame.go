@@ -93,7 +93,7 @@ func (v *visit) strip() stripView {
 	if v.urgent != "" {
 		s.Note = v.urgent
 	}
-	if s.Note == "" && len(v.home.Unknown) > 0 {
+	if (s.Note == "" || v.home.SetBack) && len(v.home.Unknown) > 0 {
 		s.Note = v.home.Unknown[0]
 	}
 	return s

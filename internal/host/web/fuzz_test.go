@@ -18,7 +18,7 @@ var posted = []struct{ path, form string }{
 	{"/sit", "rod=3&hole=$hole"}, {"/up", "sit=$sit"}, {"/ice", "total=41&white=4&snow=9&water=-2&solid=30&layered=yes&crack=dry"}, {"/undo", ""},
 	{"/hole", "e=1200&n=-800"}, {"/place", "hole=$hole&from=$hole&paces=20&toward=NW"}, {"/place", "hole=$hole&sent=yes"}, {"/depth", "hole=$hole&depth=10.9 m"},
 	{"/target", "target=walleye"}, {"/aim", "aim=first_fish&for=$guest"}, {"/people/reach", "person=$guest&reach=300000"}, {"/not-there", "e=-65140&n=-82390"}, {"/trip", "day=2026-01-16&rods=4&travel=foot&landing=47.8, -45.1&ashore=15:30&drill=30&aim=size"},
-	{"/turn-back", "until=14:30&reason=party_faster"}, {"/turn-back", "clear=$fish"}, {"/parked", "what=sled&mass=180 kg"}, {"/parked", "of=$parked"},
+	{"/turn-back", "until=14:30&reason=party_faster"}, {"/turn-back", "clear=$fish"}, {"/clock-right", ""}, {"/parked", "what=sled&mass=180 kg"}, {"/parked", "of=$parked"},
 	{"/report", "of=$hazard&by=$guest&report=gone"}, {"/hazard", "what=crack&e=100&n=100"}, {"/head-count", "all=yes&sweep=$guest&back=/"}, {"/head-count", "present=$guest"},
 	{"/claim", "person=$guest&state=ashore"}, {"/settings", "theme=night&back=/help"}, {"/import", "token=x"},
 	{"/stand", "lat=47.83&lon=-45.08&accuracy=5&age=2&back=/way"}, {"/pace", "from=$hole&to=$hole&paces=120"}, {"/pace", "from=$hole&to=$hole&paces=120&person=$guest"}, {"/line", "purpose=out&people=$guest&fixes=5000 47.83 -45.08 5;0 47.8301 -45.08 5"}, {"/line/back", "line=$fish"}, {"/watch", "what=warm&person=$guest"}, {"/watch", "what=heater_on"}, {"/emergency", "number=112"},

@@ -29,6 +29,7 @@ type turnBackView struct {
 	Hours    []hourView // that end the day, as told
 	Spare    []hourView // minutes taken off each of them
 	Clear    []field    // takes back the override in force
+	SetBack  string     // by how much the clock was set back today; "" when it was not
 }
 
 // hourView is an hour that ends the day, or minutes taken off it; Usual stands in an empty field.
@@ -72,6 +73,9 @@ func (h *handler) turnBackForm(w http.ResponseWriter, r *http.Request, v *visit)
 	view := turnBackView{Computed: v.voice.Clock(t.Computed), Fallen: t.Fallen}
 	if t.Override != nil {
 		view.Now = v.home.Override
+	}
+	if t.SetBack > 0 {
+		view.SetBack = fmt.Sprintf("The clock went back %s today. Which of the two times was right is not known, so turn-back counts as much earlier. Look at another clock.", say.Span((t.SetBack + time.Minute - 1).Truncate(time.Minute)))
 	}
 	q := r.URL.Query()
 	for _, code := range say.OverrideReasons() {
@@ -150,6 +154,18 @@ func overrideOf(d desk.View) uuid.UUID {
 		}
 	}
 	return uuid.Nil
+}
+
+// postClockRight takes it that the guide has looked at another clock.
+func (h *handler) postClockRight(w http.ResponseWriter, r *http.Request, _ *visit) error {
+	a, err := actIn(r)
+	if err != nil {
+		return err
+	}
+	if err := h.Desk.ClockIsRight(r.Context(), a); err != nil {
+		return err
+	}
+	return back(w, r, "/turn-back")
 }
 
 // postTurnBack sets the new time, or takes the one in force back.

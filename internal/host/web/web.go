@@ -160,6 +160,7 @@ func (h *handler) routes() map[string]page {
 		"POST /plan/open":    h.postOpen,
 		"POST /depths":       h.postDepths,
 		"POST /turn-back":    h.postTurnBack,
+		"POST /clock-right":  h.postClockRight,
 		"POST /parked":       h.postParked,
 		"POST /report":       h.postReport,
 		"POST /hazard":       h.postHazard,
