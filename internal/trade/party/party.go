@@ -41,6 +41,7 @@ type View struct {
 	sits   map[uuid.UUID]*Sit
 	ends   map[uuid.UUID]sitEnd
 	claims map[uuid.UUID][]claim
+	walls  map[uuid.UUID]int64 // by journal: the wall clock of its newest entry
 }
 
 type sitEnd struct {
@@ -178,7 +179,7 @@ func New(lake uuid.UUID) *View {
 
 func (v *View) reset() {
 	*v = View{Lake: v.Lake, cursor: v.cursor, guests: map[uuid.UUID]*Guest{}, sits: map[uuid.UUID]*Sit{}, ends: map[uuid.UUID]sitEnd{},
-		claims: map[uuid.UUID][]claim{}}
+		claims: map[uuid.UUID][]claim{}, walls: map[uuid.UUID]int64{}}
 }
 
 // Sync folds what is new in the log. It reports whether anything was folded.
@@ -189,10 +190,31 @@ func (v *View) Sync(log *journal.Log) bool {
 	}
 	for _, f := range facts {
 		if f.Entry.Lake == v.Lake && f.Counts() {
+			v.setBack(f.Entry)
 			v.fold(f)
 		}
 	}
 	return again || len(facts) > 0
+}
+
+// setBack holds claims to the order in which one phone wrote them: none is of a later time than an entry after it was written.
+// Where its clock was set back they would else hide what it said since, or lie ahead of now and count for nothing.
+func (v *View) setBack(e *journal.Entry) {
+	const step = 2 * time.Minute // less is a clock's own correction; ours
+	if e.Wall >= v.walls[e.Journal]-step.Milliseconds() {
+		v.walls[e.Journal] = max(v.walls[e.Journal], e.Wall)
+		return
+	}
+	v.walls[e.Journal] = e.Wall
+	wall := time.UnixMilli(e.Wall)
+	for _, claims := range v.claims {
+		for i := range claims {
+			if c := &claims[i]; c.journal == e.Journal && c.when.After(wall) {
+				c.when = wall
+			}
+		}
+		slices.SortStableFunc(claims, func(a, b claim) int { return a.when.Compare(b.when) })
+	}
 }
 
 func (v *View) fold(f *journal.Fact) {

@@ -23,10 +23,15 @@ type writer struct {
 
 func (w *writer) add(minute int, body journal.Body) uuid.UUID {
 	w.t.Helper()
-	at := t0.Add(time.Duration(minute) * time.Minute)
+	return w.addAt(minute, minute, body)
+}
+
+// addAt adds what happened at one minute and was written at another.
+func (w *writer) addAt(minute, written int, body journal.Body) uuid.UUID {
+	w.t.Helper()
 	a := journal.Author{Outfit: uuid.UUID{9}, Lake: lakeID, Account: w.head.Journal, Zone: time.UTC}
 	id := journal.ContentID(w.head.Journal, body.Kind(), string(rune(w.head.N)))
-	e, err := journal.Seal(w.head, a.Draft(id, at, at, body))
+	e, err := journal.Seal(w.head, a.Draft(id, at(minute), at(written), body))
 	if err != nil {
 		w.t.Fatal(err)
 	}
@@ -131,6 +136,51 @@ func TestRepeatingDoesNotSettle(t *testing.T) {
 	b.add(6, &journal.Claim{Person: lena, State: "ashore"})
 	if w := fold(t, a, b).OnIce(at(7)); len(w) != 1 || !w[0].OnIce || !w[0].Contradictory {
 		t.Errorf("%+v", w)
+	}
+}
+
+// Where one phone's clock was set back, what it said since counts, and nobody whom it had on the ice is forgotten because
+// the claim lies ahead of now; another phone's claims stay where they are, and so do claims typed in later of an earlier time.
+func TestClaimsOfAClockThatWentBack(t *testing.T) {
+	lena, jonas := uuid.UUID{7}, uuid.UUID{8}
+	claim := func(person uuid.UUID, state string) *journal.Claim { return &journal.Claim{Person: person, State: state} }
+	state := func(v *View, minute int, person uuid.UUID) string {
+		for _, w := range v.OnIce(at(minute)) {
+			if w.Person == person {
+				return w.State
+			}
+		}
+		return "not listed"
+	}
+	a, b := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}, &writer{t: t, head: journal.Head{Journal: uuid.UUID{2}}}
+	a.add(100, claim(lena, "ashore"))
+	a.add(110, claim(jonas, "on_ice"))
+	a.add(60, claim(lena, "on_ice")) // the clock went back by an hour in between
+	b.add(70, claim(jonas, "on_ice"))
+	v := fold(t, a, b)
+	if got := state(v, 65, lena); got != "on_ice" {
+		t.Errorf("who went out since is %s", got)
+	}
+	if got := state(v, 65, jonas); got != "on_ice" {
+		t.Errorf("who was on the ice before is %s", got)
+	}
+	b.add(72, claim(jonas, "ashore"))
+	a.add(75, claim(lena, "ashore"))
+	v = fold(t, a, b)
+	if got := state(v, 74, lena); got != "on_ice" {
+		t.Errorf("before she came ashore she is %s", got)
+	}
+	if got := state(v, 90, lena); got != "ashore" {
+		t.Errorf("ashore by the new clock: %s", got)
+	}
+	if got := state(v, 90, jonas); got != "ashore" {
+		t.Errorf("another phone's word is %s", got)
+	}
+	c := &writer{t: t, head: journal.Head{Journal: uuid.UUID{3}}}
+	c.add(100, claim(lena, "ashore"))
+	c.addAt(50, 120, claim(lena, "on_ice")) // typed in at 120 of 50
+	if got := state(fold(t, c), 130, lena); got != "ashore" {
+		t.Errorf("typed in later of an earlier time: %s", got)
 	}
 }
 
