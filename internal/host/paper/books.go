@@ -26,6 +26,8 @@ type BooksView struct {
 	Items    [][2]string
 	Gear     [][2]string
 	Lines    []LineView
+	Shown    string // how many of the lines stand here, where it is not all of them
+	All      string // address of the page with all
 	Table    string
 	Trips    []TripView
 	TripsCSV string
@@ -88,6 +90,9 @@ func (p *Pages) TripsTable(ctx context.Context, from, to journal.Day) ([]byte, e
 	return table(rows)
 }
 
+// linesFirst is how many lines the page shows before it is asked for all; our own choice.
+const linesFirst = 200
+
 // LineView is a line of the books.
 type LineView struct{ Day, What, Item, Amount string }
 
@@ -123,6 +128,11 @@ func (p *Pages) books(r *http.Request, x web.Visitor) (web.Answer, error) {
 		return web.Answer{}, err
 	}
 	view, err := p.Books(r.Context(), day, from, to, x.Units)
+	if n := len(view.Lines); n > linesFirst && r.FormValue("all") == "" {
+		view.Lines = view.Lines[:linesFirst]
+		view.Shown = fmt.Sprintf("The newest %d of %d lines.", linesFirst, n)
+		view.All = Path + "/books?all=yes&from=" + string(from) + "&to=" + string(to)
+	}
 	return web.Answer{Title: "Books", Body: booksPage(view)}, err
 }
 
@@ -149,7 +159,7 @@ func (p *Pages) Books(ctx context.Context, day, from, to journal.Day, units quan
 			view.Gear = append(view.Gear, [2]string{g.Gear, fmt.Sprintf("%.1f h", g.Ran.Hours())})
 		}
 		for _, l := range slices.Backward(b.Lines) {
-			if l.Day >= from && l.Day <= to && len(view.Lines) < 200 {
+			if l.Day >= from && l.Day <= to {
 				y := LineView{Day: string(l.Day), What: l.What, Item: l.Item, Amount: desk.MoneyText(l.Amount)}
 				switch {
 				case l.Minutes != nil:

@@ -3,6 +3,8 @@ package paper_test
 import (
 	"context"
 	"encoding/csv"
+	"fmt"
+	"html"
 	"net/http"
 	"net/http/httptest"
 	"net/url"
@@ -232,6 +234,31 @@ func TestRoster(t *testing.T) {
 	}
 	if w := post(h, "/paper/cancel", "booking", journal.NewID().String(), "why", "ice"); w.Code != http.StatusNotFound {
 		t.Errorf("status %d", w.Code)
+	}
+}
+
+// More lines than the page shows at first are never left out in silence: it says how many there are and leads to all of them.
+func TestBooksTellOfLinesNotShown(t *testing.T) {
+	_, h := shop(t)
+	const first, more = 200, 203
+	const year = "/paper/books?from=2024-01-01&to=2024-12-31" // in which no other test writes
+	lines := func(page string) int { return strings.Count(page, "<td>income</td>") }
+	for i := range more {
+		taken(t, post(h, "/paper/line", "what", "income", "amount", fmt.Sprint(1+i), "day", "2024-03-01"))
+		if i == first-1 {
+			if page := get(t, h, year); lines(page) != first || strings.Contains(page, "Show all lines") {
+				t.Errorf("%d lines of %d", lines(page), first)
+			}
+		}
+	}
+	page := get(t, h, year)
+	if lines(page) != first || !strings.Contains(page, "The newest 200 of 203 lines.") || !strings.Contains(page, "20706.00") {
+		t.Errorf("%d lines of %d", lines(page), more)
+	}
+	_, address, found := strings.Cut(page, `href="/paper/books?all=yes`)
+	address, _, _ = strings.Cut(address, `"`)
+	if !found || lines(get(t, h, "/paper/books?all=yes"+html.UnescapeString(address))) != more {
+		t.Errorf("the way to all lines: %q", address)
 	}
 }
 
