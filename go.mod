@@ -3,7 +3,6 @@ module icehand
 go 1.26.0
 
 require (
-	github.com/a-h/templ v0.3.1100 // indirect
 	github.com/alecthomas/kong v1.17.0 // indirect
 	github.com/andybalholm/brotli v1.2.8 // indirect
 	github.com/chromedp/cdproto v0.159.0 // indirect

@@ -2,14 +2,13 @@ package share
 
 import (
 	"bytes"
-	"context"
 	"encoding/base64"
 	"fmt"
 	"strings"
 	"unicode"
 	"unicode/utf8"
 
-	"github.com/a-h/templ"
+	"icehand/internal/base/markup"
 
 	"icehand/internal/base/fault"
 )
@@ -25,7 +24,7 @@ func (r Report) Page(f Font) ([]byte, error) {
 	v := pageOf(r)
 	v.Style = style(f)
 	var b bytes.Buffer
-	if err := reportPage(v).Render(context.Background(), &b); err != nil {
+	if err := reportPage(v).Render(&b); err != nil {
 		return nil, fmt.Errorf("share: writing the report: %w", err)
 	}
 	return b.Bytes(), nil
@@ -197,4 +196,4 @@ figcaption{padding-top:.2rem}
 `
 
 // raw puts a style into the page as it stands: it is ours, and holds nothing that anybody typed.
-func raw(s string) templ.Component { return templ.Raw("<style>" + s + "</style>") }
+func raw(s string) markup.Piece { return markup.Raw("<style>" + s + "</style>") }

@@ -4,96 +4,27 @@
 
 package phone
 
-//lint:file-ignore SA4006 This context is only used if a nested component is present.
+// Rewritten by scripts/retarget to rest on internal/base/markup.
 
-import "github.com/a-h/templ"
-import templruntime "github.com/a-h/templ/runtime"
+import "icehand/internal/base/markup"
 
 // statePage is the page of the app itself: what the evening before asks of it. Its script fills in what only the browser knows.
-func statePage(p stateView) templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<h1>This phone</h1><p class=\"aside\">The evening before, in the installed app: every row, then once without signal.</p><table class=\"app-state\" id=\"app-state\"><tr><th>Lake</th><td>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		var templ_7745c5c3_Var2 string
-		templ_7745c5c3_Var2, templ_7745c5c3_Err = templ.JoinStringErrs(p.Lake)
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `page.templ`, Line: 8, Col: 31}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var2))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "</td></tr><tr><th>Record</th><td>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		var templ_7745c5c3_Var3 string
-		templ_7745c5c3_Var3, templ_7745c5c3_Err = templ.JoinStringErrs(p.Entries)
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `page.templ`, Line: 9, Col: 36}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var3))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "</td></tr><tr><th>In step with the server</th><td data-app=\"step\">not asked yet</td></tr><tr><th>Clock against the server</th><td data-app=\"clock\">not asked yet</td></tr><tr><th>Storage protected</th><td data-app=\"protected\">not known</td></tr><tr><th>Room</th><td data-app=\"room\">not known</td></tr><tr><th>Opened as</th><td data-app=\"window\">not known</td></tr><tr><th>Files for days without signal</th><td data-app=\"files\">not known</td></tr></table><p class=\"loud\" data-app=\"missing\" hidden></p><div class=\"buttons\"><button class=\"button\" type=\"button\" data-app=\"sync\">Bring ashore now</button> <button class=\"button\" type=\"button\" data-app=\"update\" hidden>Take the new version</button></div><details id=\"app-key\"><summary class=\"button\">Key of this phone ...</summary><form method=\"post\" action=\"/app/key\"><label for=\"f-key\">As icehand phone add showed it</label> <input id=\"f-key\" name=\"key\" autocomplete=\"off\" autocapitalize=\"none\" spellcheck=\"false\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details><h2>Once, tonight</h2><ol><li>Airplane mode on. Close Icehand. Open it from its icon.</li><li>Log a look that you undo. It must say what was saved.</li><li>Airplane mode off. Bring ashore now: nothing waits.</li></ol>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		return nil
-	})
+func statePage(p stateView) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<h1>This phone</h1><p class=\"aside\">The evening before, in the installed app: every row, then once without signal.</p><table class=\"app-state\" id=\"app-state\"><tr><th>Lake</th><td>")
+		to.Escaped(p.Lake)
+		to.Text("</td></tr><tr><th>Record</th><td>")
+		to.Escaped(p.Entries)
+		to.Text("</td></tr><tr><th>In step with the server</th><td data-app=\"step\">not asked yet</td></tr><tr><th>Clock against the server</th><td data-app=\"clock\">not asked yet</td></tr><tr><th>Storage protected</th><td data-app=\"protected\">not known</td></tr><tr><th>Room</th><td data-app=\"room\">not known</td></tr><tr><th>Opened as</th><td data-app=\"window\">not known</td></tr><tr><th>Files for days without signal</th><td data-app=\"files\">not known</td></tr></table><p class=\"loud\" data-app=\"missing\" hidden></p><div class=\"buttons\"><button class=\"button\" type=\"button\" data-app=\"sync\">Bring ashore now</button> <button class=\"button\" type=\"button\" data-app=\"update\" hidden>Take the new version</button></div><details id=\"app-key\"><summary class=\"button\">Key of this phone ...</summary><form method=\"post\" action=\"/app/key\"><label for=\"f-key\">As icehand phone add showed it</label> <input id=\"f-key\" name=\"key\" autocomplete=\"off\" autocapitalize=\"none\" spellcheck=\"false\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details><h2>Once, tonight</h2><ol><li>Airplane mode on. Close Icehand. Open it from its icon.</li><li>Log a look that you undo. It must say what was saved.</li><li>Airplane mode off. Bring ashore now: nothing waits.</li></ol>")
+	}
 }
 
-func installPage(p installView) templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<h1>Icehand on the phone</h1>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
+func installPage(p installView) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<h1>Icehand on the phone</h1>")
 		if p.Here {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<p>This machine only: a phone needs an address that begins with https. Start the server with <code>icehand serve --domain NAME</code>, or try the app in this browser.</p>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<p>This machine only: a phone needs an address that begins with https. Start the server with <code>icehand serve --domain NAME</code>, or try the app in this browser.</p>")
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<p><a class=\"button\" href=\"/phone/\" target=\"_blank\" rel=\"noopener\">Open the app</a></p><h2>Android</h2><ol><li>Open this address in the phone's own browser, not in a private window, and enter with the key of the phone.</li><li>Press Open the app and wait until Now shows the lake.</li><li>In the browser's menu: Add to home screen, or Install.</li><li>Open it from its icon. Let it know its place when it asks.</li></ol><h2>iPhone</h2><ol><li>Open this address in Safari, not in a private window, and enter with the key of the phone.</li><li>Press Open the app. Press Share, then Add to Home Screen.</li><li>Open it from its icon, and wait there until Now shows the lake: what Safari kept does not count for the icon.</li><li>Should it ask for the key there: Help, This phone, Key of this phone.</li><li>Open it once a week, or the phone may empty its storage.</li></ol><h2>The evening before</h2><p>In the app: Help, This phone. Every row must be there, and once with airplane mode on.</p><p>A phone can lose its storage, break, or freeze. Paper and pencil go along.</p>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		return nil
-	})
+		to.Text("<p><a class=\"button\" href=\"/phone/\" target=\"_blank\" rel=\"noopener\">Open the app</a></p><h2>Android</h2><ol><li>Open this address in the phone's own browser, not in a private window, and enter with the key of the phone.</li><li>Press Open the app and wait until Now shows the lake.</li><li>In the browser's menu: Add to home screen, or Install.</li><li>Open it from its icon. Let it know its place when it asks.</li></ol><h2>iPhone</h2><ol><li>Open this address in Safari, not in a private window, and enter with the key of the phone.</li><li>Press Open the app. Press Share, then Add to Home Screen.</li><li>Open it from its icon, and wait there until Now shows the lake: what Safari kept does not count for the icon.</li><li>Should it ask for the key there: Help, This phone, Key of this phone.</li><li>Open it once a week, or the phone may empty its storage.</li></ol><h2>The evening before</h2><p>In the app: Help, This phone. Every row must be there, and once with airplane mode on.</p><p>A phone can lose its storage, break, or freeze. Paper and pencil go along.</p>")
+	}
 }
-
-var _ = templruntime.GeneratedTemplate

@@ -335,7 +335,7 @@ func TestPictureTellsFeedingByShape(t *testing.T) {
 		t.Error("the truth is drawn unasked")
 	}
 	var part strings.Builder
-	if err := momentPart(momentOf(u, q, look{At: 300 * time.Minute, Truth: true, Near: true}, 0)).Render(t.Context(), &part); err != nil {
+	if err := momentPart(momentOf(u, q, look{At: 300 * time.Minute, Truth: true, Near: true}, 0)).Render(&part); err != nil {
 		t.Fatal(err)
 	}
 	dec := xml.NewDecoder(strings.NewReader(part.String()))
@@ -455,7 +455,7 @@ func BenchmarkMoment(b *testing.B) {
 		b.Fatal(err)
 	}
 	for b.Loop() {
-		if err := momentPart(momentOf(u, q, look{At: 200 * time.Minute, Truth: true}, 0)).Render(b.Context(), io.Discard); err != nil {
+		if err := momentPart(momentOf(u, q, look{At: 200 * time.Minute, Truth: true}, 0)).Render(io.Discard); err != nil {
 			b.Fatal(err)
 		}
 	}

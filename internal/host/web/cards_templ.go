@@ -4,495 +4,133 @@
 
 package web
 
-//lint:file-ignore SA4006 This context is only used if a nested component is present.
+// Rewritten by scripts/retarget to rest on internal/base/markup.
 
-import "github.com/a-h/templ"
-import templruntime "github.com/a-h/templ/runtime"
+import "icehand/internal/base/markup"
 
-func cardsPage(p cardsView) templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = craftLinks("/cards").Render(ctx, templ_7745c5c3_Buffer)
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<p class=\"buttons no-print\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
+func cardsPage(p cardsView) markup.Piece {
+	return func(to *markup.Page) {
+		to.Put(craftLinks("/cards"))
+		to.Text("<p class=\"buttons no-print\">")
 		for _, x := range p.Kinds {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<a class=\"button\" href=\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var2 string
-			templ_7745c5c3_Var2, templ_7745c5c3_Err = templruntime.NewAttributeExpression(templ.SafeURL(x.Href)).ResolveURL(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 7, Col: 49}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var2)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "\" aria-pressed=\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var3 string
-			templ_7745c5c3_Var3, templ_7745c5c3_Err = templruntime.NewAttributeExpression(pressed(x.Chosen)).Resolve(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 7, Col: 84}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var3)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "\">")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var4 string
-			templ_7745c5c3_Var4, templ_7745c5c3_Err = templ.JoinStringErrs(x.Word)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 7, Col: 95}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var4))
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "</a> ")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<a class=\"button\" href=\"")
+			to.Href(x.Href)
+			to.Text("\" aria-pressed=\"")
+			to.Attr(pressed(x.Chosen))
+			to.Text("\">")
+			to.Escaped(x.Word)
+			to.Text("</a> ")
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<button class=\"button\" type=\"button\" data-print>Print</button></p><div class=\"coach-cards\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
+		to.Text("<button class=\"button\" type=\"button\" data-print>Print</button></p><div class=\"coach-cards\">")
 		for _, c := range p.Cards {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<article class=\"coach-card\">")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = coachPicture(c.Picture).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<h2>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var5 string
-			templ_7745c5c3_Var5, templ_7745c5c3_Err = templ.JoinStringErrs(c.Title)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 15, Col: 17}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var5))
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "</h2>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<article class=\"coach-card\">")
+			to.Put(coachPicture(c.Picture))
+			to.Text("<h2>")
+			to.Escaped(c.Title)
+			to.Text("</h2>")
 			for _, l := range c.Lines {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<p>")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				var templ_7745c5c3_Var6 string
-				templ_7745c5c3_Var6, templ_7745c5c3_Err = templ.JoinStringErrs(l)
-				if templ_7745c5c3_Err != nil {
-					return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 17, Col: 11}
-				}
-				_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var6))
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "</p>")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
+				to.Text("<p>")
+				to.Escaped(l)
+				to.Text("</p>")
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "</article>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("</article>")
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "</div><p class=\"aside\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		var templ_7745c5c3_Var7 string
-		templ_7745c5c3_Var7, templ_7745c5c3_Err = templ.JoinStringErrs(p.Note)
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 22, Col: 26}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var7))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "</p>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		return nil
-	})
+		to.Text("</div><p class=\"aside\">")
+		to.Escaped(p.Note)
+		to.Text("</p>")
+	}
 }
 
-func talkPage(p talkView) templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = craftLinks("/talk").Render(ctx, templ_7745c5c3_Buffer)
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<form method=\"post\" action=\"/talk\" class=\"talk\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = hidden(nil).Render(ctx, templ_7745c5c3_Buffer)
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<h1>Safety talk</h1><p class=\"call\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		var templ_7745c5c3_Var9 string
-		templ_7745c5c3_Var9, templ_7745c5c3_Err = templ.JoinStringErrs(p.Said)
-		if templ_7745c5c3_Err != nil {
-			return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 30, Col: 26}
-		}
-		_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var9))
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "</p><div class=\"talk-points\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
+func talkPage(p talkView) markup.Piece {
+	return func(to *markup.Page) {
+		to.Put(craftLinks("/talk"))
+		to.Text("<form method=\"post\" action=\"/talk\" class=\"talk\">")
+		to.Put(hidden(nil))
+		to.Text("<h1>Safety talk</h1><p class=\"call\">")
+		to.Escaped(p.Said)
+		to.Text("</p><div class=\"talk-points\">")
 		for _, x := range p.Points {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<label class=\"talk-point\"><input type=\"checkbox\" name=\"told\" value=\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var10 string
-			templ_7745c5c3_Var10, templ_7745c5c3_Err = templruntime.NewAttributeExpression(x.Key).Resolve(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 34, Col: 53}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var10)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<label class=\"talk-point\"><input type=\"checkbox\" name=\"told\" value=\"")
+			to.Attr(x.Key)
+			to.Text("\"")
 			if x.Told {
-				templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, " checked")
-				if templ_7745c5c3_Err != nil {
-					return templ_7745c5c3_Err
-				}
+				to.Text(" checked")
 			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "> <span><strong>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var11 string
-			templ_7745c5c3_Var11, templ_7745c5c3_Err = templ.JoinStringErrs(x.Word)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 35, Col: 27}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var11))
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "</strong> ")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var12 string
-			templ_7745c5c3_Var12, templ_7745c5c3_Err = templ.JoinStringErrs(x.Say)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 35, Col: 46}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ.EscapeString(templ_7745c5c3_Var12))
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 23, "</span></label>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("> <span><strong>")
+			to.Escaped(x.Word)
+			to.Text("</strong> ")
+			to.Escaped(x.Say)
+			to.Text("</span></label>")
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 24, "</div><p class=\"buttons no-print\"><button class=\"button\" type=\"submit\">Save what was told</button> <button class=\"button\" type=\"button\" data-print>Print</button></p><p class=\"aside\">Common practice, no source. First-aid training, local rules and your own words come first. A tick says that it was told, not that anybody is out of danger.</p></form>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		return nil
-	})
+		to.Text("</div><p class=\"buttons no-print\"><button class=\"button\" type=\"submit\">Save what was told</button> <button class=\"button\" type=\"button\" data-print>Print</button></p><p class=\"aside\">Common practice, no source. First-aid training, local rules and your own words come first. A tick says that it was told, not that anybody is out of danger.</p></form>")
+	}
 }
 
 // coachPicture draws a card's picture: lines only, in the ink of the text.
-func coachPicture(name string) templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 25, "<svg class=\"coach-picture\" viewBox=\"0 0 160 120\" aria-hidden=\"true\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"3\" stroke-linecap=\"round\" stroke-linejoin=\"round\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
+func coachPicture(name string) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<svg class=\"coach-picture\" viewBox=\"0 0 160 120\" aria-hidden=\"true\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"3\" stroke-linecap=\"round\" stroke-linejoin=\"round\">")
 		switch name {
 		case "drop":
-			templ_7745c5c3_Err = pictureIce().Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 26, "<path d=\"M80 4V92\"></path> <ellipse class=\"dot\" cx=\"80\" cy=\"98\" rx=\"4\" ry=\"7\"></ellipse> <path d=\"M62 60l0 18m-6 -6l6 6 6-6\" stroke-width=\"4\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Put(pictureIce())
+			to.Text("<path d=\"M80 4V92\"></path> <ellipse class=\"dot\" cx=\"80\" cy=\"98\" rx=\"4\" ry=\"7\"></ellipse> <path d=\"M62 60l0 18m-6 -6l6 6 6-6\" stroke-width=\"4\"></path>")
 		case "turns":
-			templ_7745c5c3_Err = pictureIce().Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 27, "<path d=\"M80 4V78\"></path> <ellipse class=\"dot\" cx=\"80\" cy=\"84\" rx=\"4\" ry=\"7\"></ellipse> <path d=\"M96 104V88m-5 5l5-5 5 5\" stroke-width=\"4\"></path> <path d=\"M120 62a9 9 0 1 1-2 -6m3 -5v7h-7M138 62a9 9 0 1 1-2 -6m3 -5v7h-7\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = pictureFish("44", "92", false).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Put(pictureIce())
+			to.Text("<path d=\"M80 4V78\"></path> <ellipse class=\"dot\" cx=\"80\" cy=\"84\" rx=\"4\" ry=\"7\"></ellipse> <path d=\"M96 104V88m-5 5l5-5 5 5\" stroke-width=\"4\"></path> <path d=\"M120 62a9 9 0 1 1-2 -6m3 -5v7h-7M138 62a9 9 0 1 1-2 -6m3 -5v7h-7\"></path>")
+			to.Put(pictureFish("44", "92", false))
 		case "tip":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 28, "<path d=\"M6 64L84 52\" stroke-width=\"5\"></path> <path d=\"M84 52Q116 48 124 66\"></path> <path d=\"M84 52Q112 44 132 34\" stroke-dasharray=\"6 6\"></path> <path d=\"M124 66V112\"></path> <path d=\"M146 52v22m-6 -6l6 6 6-6M146 40v-22m-6 6l6-6 6 6\" stroke-width=\"4\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M6 64L84 52\" stroke-width=\"5\"></path> <path d=\"M84 52Q116 48 124 66\"></path> <path d=\"M84 52Q112 44 132 34\" stroke-dasharray=\"6 6\"></path> <path d=\"M124 66V112\"></path> <path d=\"M146 52v22m-6 -6l6 6 6-6M146 40v-22m-6 6l6-6 6 6\" stroke-width=\"4\"></path>")
 		case "lift":
-			templ_7745c5c3_Err = pictureIce().Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 29, "<path d=\"M14 30L60 8Q76 2 80 16\" stroke-width=\"4\"></path> <path d=\"M80 16V74\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = pictureFish("84", "86", true).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 30, "<path d=\"M112 78V52m-6 6l6-6 6 6\" stroke-width=\"4\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Put(pictureIce())
+			to.Text("<path d=\"M14 30L60 8Q76 2 80 16\" stroke-width=\"4\"></path> <path d=\"M80 16V74\"></path>")
+			to.Put(pictureFish("84", "86", true))
+			to.Text("<path d=\"M112 78V52m-6 6l6-6 6 6\" stroke-width=\"4\"></path>")
 		case "still":
-			templ_7745c5c3_Err = pictureIce().Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 31, "<path d=\"M80 4V70\"></path> <ellipse class=\"dot\" cx=\"80\" cy=\"76\" rx=\"4\" ry=\"7\"></ellipse>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = pictureFish("40", "80", false).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 32, "<circle cx=\"128\" cy=\"72\" r=\"17\"></circle> <path d=\"M128 60v12l8 6\"></path> <path d=\"M112 110h32\" stroke-dasharray=\"2 7\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Put(pictureIce())
+			to.Text("<path d=\"M80 4V70\"></path> <ellipse class=\"dot\" cx=\"80\" cy=\"76\" rx=\"4\" ry=\"7\"></ellipse>")
+			to.Put(pictureFish("40", "80", false))
+			to.Text("<circle cx=\"128\" cy=\"72\" r=\"17\"></circle> <path d=\"M128 60v12l8 6\"></path> <path d=\"M112 110h32\" stroke-dasharray=\"2 7\"></path>")
 		case "hands":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 33, "<path d=\"M20 96Q20 66 40 62L56 34q6-6 10 1L60 56l32-12q9 0 6 8l-16 8 16-3q7 2 3 9l-16 6 12-2q5 4-1 8L70 90Q56 104 44 104\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = pictureFish("112", "40", false).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 34, "<path d=\"M120 78q6 10 0 14q-6 -4 0 -14zM140 72q6 10 0 14q-6 -4 0 -14zM134 96q6 10 0 14q-6 -4 0 -14z\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M20 96Q20 66 40 62L56 34q6-6 10 1L60 56l32-12q9 0 6 8l-16 8 16-3q7 2 3 9l-16 6 12-2q5 4-1 8L70 90Q56 104 44 104\"></path>")
+			to.Put(pictureFish("112", "40", false))
+			to.Text("<path d=\"M120 78q6 10 0 14q-6 -4 0 -14zM140 72q6 10 0 14q-6 -4 0 -14zM134 96q6 10 0 14q-6 -4 0 -14z\"></path>")
 		case "back":
-			templ_7745c5c3_Err = pictureIce().Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 35, "<g transform=\"rotate(90 80 72)\">")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = pictureFish("72", "72", false).Render(ctx, templ_7745c5c3_Buffer)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 36, "</g> <path d=\"M116 58v32m-7 -7l7 7 7-7\" stroke-width=\"4\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Put(pictureIce())
+			to.Text("<g transform=\"rotate(90 80 72)\">")
+			to.Put(pictureFish("72", "72", false))
+			to.Text("</g> <path d=\"M116 58v32m-7 -7l7 7 7-7\" stroke-width=\"4\"></path>")
 		case "hook":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 37, "<path d=\"M80 6V70Q80 98 56 98Q34 98 34 78l10 10M34 78l-4 12\" stroke-width=\"4\"></path> <circle cx=\"80\" cy=\"8\" r=\"5\"></circle> <path d=\"M112 40l28 28m0 -28l-28 28\" stroke-width=\"5\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M80 6V70Q80 98 56 98Q34 98 34 78l10 10M34 78l-4 12\" stroke-width=\"4\"></path> <circle cx=\"80\" cy=\"8\" r=\"5\"></circle> <path d=\"M112 40l28 28m0 -28l-28 28\" stroke-width=\"5\"></path>")
 		case "holes":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 38, "<ellipse cx=\"46\" cy=\"84\" rx=\"30\" ry=\"13\"></ellipse> <path d=\"M46 84V30l26 9-26 9\"></path> <path d=\"M92 108q14 -8 12 -24t14 -20t10 -30\" stroke-dasharray=\"8 8\"></path> <path d=\"M122 40l6 -8 6 8\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<ellipse cx=\"46\" cy=\"84\" rx=\"30\" ry=\"13\"></ellipse> <path d=\"M46 84V30l26 9-26 9\"></path> <path d=\"M92 108q14 -8 12 -24t14 -20t10 -30\" stroke-dasharray=\"8 8\"></path> <path d=\"M122 40l6 -8 6 8\"></path>")
 		case "whistle":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 39, "<path d=\"M30 56h56v14a22 22 0 1 1-40 -2H30z\"></path> <circle cx=\"66\" cy=\"76\" r=\"6\"></circle> <path d=\"M104 60l20 -14M108 76h24M104 92l20 14\" stroke-width=\"5\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M30 56h56v14a22 22 0 1 1-40 -2H30z\"></path> <circle cx=\"66\" cy=\"76\" r=\"6\"></circle> <path d=\"M104 60l20 -14M108 76h24M104 92l20 14\" stroke-width=\"5\"></path>")
 		case "jobs":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 40, "<path d=\"M16 52h40l-5 44H21zM16 52q20 -32 40 0\"></path> <path d=\"M86 34v62M86 96q-14 -2 -14 -16h28q0 14 -14 16z\"></path> <path d=\"M116 40h34v34h-34zM124 84h18M133 74v10\"></path> <circle class=\"dot\" cx=\"128\" cy=\"60\" r=\"3\"></circle> <circle class=\"dot\" cx=\"138\" cy=\"52\" r=\"3\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M16 52h40l-5 44H21zM16 52q20 -32 40 0\"></path> <path d=\"M86 34v62M86 96q-14 -2 -14 -16h28q0 14 -14 16z\"></path> <path d=\"M116 40h34v34h-34zM124 84h18M133 74v10\"></path> <circle class=\"dot\" cx=\"128\" cy=\"60\" r=\"3\"></circle> <circle class=\"dot\" cx=\"138\" cy=\"52\" r=\"3\"></circle>")
 		case "warm":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 41, "<path d=\"M20 104L80 24l60 80zM62 104l18 -46 18 46\"></path> <path d=\"M110 34q-6 -8 0 -14t0 -14M128 48q-6 -8 0 -14t0 -14\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M20 104L80 24l60 80zM62 104l18 -46 18 46\"></path> <path d=\"M110 34q-6 -8 0 -14t0 -14M128 48q-6 -8 0 -14t0 -14\"></path>")
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 42, "</svg>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		return nil
-	})
+		to.Text("</svg>")
+	}
 }
 
-func pictureIce() templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 43, "<path d=\"M4 32H62M98 32H156\" stroke-width=\"7\"></path> <path d=\"M4 108Q40 102 80 108T156 106\"></path>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		return nil
-	})
+func pictureIce() markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<path d=\"M4 32H62M98 32H156\" stroke-width=\"7\"></path> <path d=\"M4 108Q40 102 80 108T156 106\"></path>")
+	}
 }
 
 // pictureFish draws a fish with its head to the right, or hooked with its head up.
-func pictureFish(x, y string, up bool) templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
+func pictureFish(x, y string, up bool) markup.Piece {
+	return func(to *markup.Page) {
 		if up {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 44, "<g transform=\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var16 string
-			templ_7745c5c3_Var16, templ_7745c5c3_Err = templruntime.NewAttributeExpression("translate(" + x + " " + y + ") rotate(-70)").Resolve(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 127, Col: 61}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var16)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 45, "\"><path d=\"M-20 0Q-4 -14 16 0Q-4 14 -20 0zM-20 0l-10 -8v16z\"></path> <circle class=\"dot\" cx=\"8\" cy=\"-2\" r=\"2\"></circle></g>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<g transform=\"")
+			to.Attr("translate(" + x + " " + y + ") rotate(-70)")
+			to.Text("\"><path d=\"M-20 0Q-4 -14 16 0Q-4 14 -20 0zM-20 0l-10 -8v16z\"></path> <circle class=\"dot\" cx=\"8\" cy=\"-2\" r=\"2\"></circle></g>")
 		} else {
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 46, "<g transform=\"")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			var templ_7745c5c3_Var17 string
-			templ_7745c5c3_Var17, templ_7745c5c3_Err = templruntime.NewAttributeExpression("translate(" + x + " " + y + ")").Resolve(ctx)
-			if templ_7745c5c3_Err != nil {
-				return templ.Error{Err: templ_7745c5c3_Err, FileName: `cards.templ`, Line: 132, Col: 49}
-			}
-			_, templ_7745c5c3_Err = templ_7745c5c3_Buffer.WriteString(templ_7745c5c3_Var17)
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 47, "\"><path d=\"M-20 0Q-4 -14 16 0Q-4 14 -20 0zM-20 0l-10 -8v16z\"></path> <circle class=\"dot\" cx=\"8\" cy=\"-2\" r=\"2\"></circle></g>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<g transform=\"")
+			to.Attr("translate(" + x + " " + y + ")")
+			to.Text("\"><path d=\"M-20 0Q-4 -14 16 0Q-4 14 -20 0zM-20 0l-10 -8v16z\"></path> <circle class=\"dot\" cx=\"8\" cy=\"-2\" r=\"2\"></circle></g>")
 		}
-		return nil
-	})
+	}
 }
-
-var _ = templruntime.GeneratedTemplate

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"strings"
 
-	"github.com/a-h/templ"
+	"icehand/internal/base/markup"
 
 	"icehand/internal/base/quantity"
 )
@@ -28,7 +28,7 @@ type Visitor struct {
 type Answer struct {
 	Title   string
 	Status  int // 0: 200
-	Body    templ.Component
+	Body    markup.Piece
 	Refresh int    // seconds after which it is shown anew; 0 for a page that does not age
 	Bare    bool   // a part of a page, without the frame, for a script that puts it in
 	To      string // when not "", the browser is sent there instead

@@ -4,7 +4,7 @@ import (
 	"net/http"
 	"strings"
 
-	"github.com/a-h/templ"
+	"icehand/internal/base/markup"
 
 	"icehand/internal/host/desk"
 )
@@ -46,7 +46,7 @@ var navigation = []navItem{
 }
 
 // frame puts a page's body into its surroundings.
-func (h *handler) frame(r *http.Request, v *visit, title string, body templ.Component) templ.Component {
+func (h *handler) frame(r *http.Request, v *visit, title string, body markup.Piece) markup.Piece {
 	f := frameView{Title: title, Static: h.Static, Theme: v.settings.Theme, Name: h.Name, Strip: v.strip(), Units: v.settings.Units.String()}
 	f.Paper, f.Scheme = v.settings.paper()
 	if v.settings.Left {

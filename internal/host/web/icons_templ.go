@@ -4,141 +4,56 @@
 
 package web
 
-//lint:file-ignore SA4006 This context is only used if a nested component is present.
+// Rewritten by scripts/retarget to rest on internal/base/markup.
 
-import "github.com/a-h/templ"
-import templruntime "github.com/a-h/templ/runtime"
+import "icehand/internal/base/markup"
 
 // icon draws our own plain shapes, in the ink of the text around them.
-func icon(name string) templ.Component {
-	return templruntime.GeneratedTemplate(func(templ_7745c5c3_Input templruntime.GeneratedComponentInput) (templ_7745c5c3_Err error) {
-		templ_7745c5c3_W, ctx := templ_7745c5c3_Input.Writer, templ_7745c5c3_Input.Context
-		if templ_7745c5c3_CtxErr := ctx.Err(); templ_7745c5c3_CtxErr != nil {
-			return templ_7745c5c3_CtxErr
-		}
-		templ_7745c5c3_Buffer, templ_7745c5c3_IsBuffer := templruntime.GetBuffer(templ_7745c5c3_W)
-		if !templ_7745c5c3_IsBuffer {
-			defer func() {
-				templ_7745c5c3_BufErr := templruntime.ReleaseBuffer(templ_7745c5c3_Buffer)
-				if templ_7745c5c3_Err == nil {
-					templ_7745c5c3_Err = templ_7745c5c3_BufErr
-				}
-			}()
-		}
-		ctx = templ.InitializeContext(ctx)
-		ctx = templ.ClearChildren(ctx)
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 1, "<svg class=\"icon\" viewBox=\"0 0 40 40\" aria-hidden=\"true\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"3\" stroke-linecap=\"square\">")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
+func icon(name string) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<svg class=\"icon\" viewBox=\"0 0 40 40\" aria-hidden=\"true\" fill=\"none\" stroke=\"currentColor\" stroke-width=\"3\" stroke-linecap=\"square\">")
 		switch name {
 		case "nothing":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 2, "<circle cx=\"20\" cy=\"20\" r=\"17\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\"></circle>")
 		case "few":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 3, "<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <circle class=\"dot\" cx=\"15\" cy=\"23\" r=\"3.4\"></circle> <circle class=\"dot\" cx=\"25\" cy=\"17\" r=\"3.4\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <circle class=\"dot\" cx=\"15\" cy=\"23\" r=\"3.4\"></circle> <circle class=\"dot\" cx=\"25\" cy=\"17\" r=\"3.4\"></circle>")
 		case "many":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 4, "<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <circle class=\"dot\" cx=\"13\" cy=\"14\" r=\"3\"></circle> <circle class=\"dot\" cx=\"22\" cy=\"11\" r=\"3\"></circle> <circle class=\"dot\" cx=\"29\" cy=\"18\" r=\"3\"></circle> <circle class=\"dot\" cx=\"19\" cy=\"20\" r=\"3\"></circle> <circle class=\"dot\" cx=\"12\" cy=\"25\" r=\"3\"></circle> <circle class=\"dot\" cx=\"21\" cy=\"29\" r=\"3\"></circle> <circle class=\"dot\" cx=\"28\" cy=\"26\" r=\"3\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <circle class=\"dot\" cx=\"13\" cy=\"14\" r=\"3\"></circle> <circle class=\"dot\" cx=\"22\" cy=\"11\" r=\"3\"></circle> <circle class=\"dot\" cx=\"29\" cy=\"18\" r=\"3\"></circle> <circle class=\"dot\" cx=\"19\" cy=\"20\" r=\"3\"></circle> <circle class=\"dot\" cx=\"12\" cy=\"25\" r=\"3\"></circle> <circle class=\"dot\" cx=\"21\" cy=\"29\" r=\"3\"></circle> <circle class=\"dot\" cx=\"28\" cy=\"26\" r=\"3\"></circle>")
 		case "gone":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 5, "<circle cx=\"20\" cy=\"20\" r=\"17\" stroke-dasharray=\"5 6.9\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\" stroke-dasharray=\"5 6.9\"></circle>")
 		case "back":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 6, "<circle cx=\"20\" cy=\"20\" r=\"17\" stroke-dasharray=\"5 6.9\"></circle> <circle class=\"dot\" cx=\"15\" cy=\"23\" r=\"3.4\"></circle> <circle class=\"dot\" cx=\"25\" cy=\"17\" r=\"3.4\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\" stroke-dasharray=\"5 6.9\"></circle> <circle class=\"dot\" cx=\"15\" cy=\"23\" r=\"3.4\"></circle> <circle class=\"dot\" cx=\"25\" cy=\"17\" r=\"3.4\"></circle>")
 		case "small":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 7, "<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <circle class=\"dot\" cx=\"15\" cy=\"23\" r=\"1.8\"></circle> <circle class=\"dot\" cx=\"25\" cy=\"17\" r=\"1.8\"></circle>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <circle class=\"dot\" cx=\"15\" cy=\"23\" r=\"1.8\"></circle> <circle class=\"dot\" cx=\"25\" cy=\"17\" r=\"1.8\"></circle>")
 		case "put-back":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 8, "<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <path d=\"M20 10v19M13 22.5l7 7 7-7\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <path d=\"M20 10v19M13 22.5l7 7 7-7\"></path>")
 		case "keep":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 9, "<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <path d=\"M20 30V11M13 17.500l7-7 7 7\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <path d=\"M20 30V11M13 17.500l7-7 7 7\"></path>")
 		case "keep-big":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 10, "<circle class=\"dot\" cx=\"20\" cy=\"20\" r=\"18.500\"></circle> <path class=\"cut\" d=\"M20 31V10M11.500 17.500L20 9.500l8.500 8\" stroke-width=\"4.500\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle class=\"dot\" cx=\"20\" cy=\"20\" r=\"18.500\"></circle> <path class=\"cut\" d=\"M20 31V10M11.500 17.500L20 9.500l8.500 8\" stroke-width=\"4.500\"></path>")
 		case "sit":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 11, "<path d=\"M5 33h30M12 33V21h16v12M20 20V7\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M5 33h30M12 33V21h16v12M20 20V7\"></path>")
 		case "up":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 12, "<path d=\"M5 33h30M20 27V7M12 14.500l8-8 8 8\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M5 33h30M20 27V7M12 14.500l8-8 8 8\"></path>")
 		case "ice":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 13, "<path d=\"M5 7h6M5 33h6M8 7v26M16 7h19v26H16z\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M5 7h6M5 33h6M8 7v26M16 7h19v26H16z\"></path>")
 		case "undo":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 14, "<path d=\"M13 7L5 15l8 8M6 15h18a9 9 0 0 1 0 18h-6\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M13 7L5 15l8 8M6 15h18a9 9 0 0 1 0 18h-6\"></path>")
 		case "more":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 15, "<path d=\"M8 11h24M8 20h24M8 29h24\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M8 11h24M8 20h24M8 29h24\"></path>")
 		case "person":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 16, "<circle cx=\"20\" cy=\"13\" r=\"7\"></circle> <path d=\"M6 35c0-8 6-12 14-12s14 4 14 12\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"13\" r=\"7\"></circle> <path d=\"M6 35c0-8 6-12 14-12s14 4 14 12\"></path>")
 		case "later":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 17, "<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <path d=\"M20 10v10l7 5\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"17\"></circle> <path d=\"M20 10v10l7 5\"></path>")
 		case "here":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 18, "<circle cx=\"20\" cy=\"20\" r=\"9\"></circle> <path d=\"M20 3v8M20 29v8M3 20h8M29 20h8\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<circle cx=\"20\" cy=\"20\" r=\"9\"></circle> <path d=\"M20 3v8M20 29v8M3 20h8M29 20h8\"></path>")
 		case "hazard":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 19, "<path d=\"M20 5L37 34H3zM20 16v8M20 28.500v1\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M20 5L37 34H3zM20 16v8M20 28.500v1\"></path>")
 		case "walk":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 20, "<path d=\"M5 35L33 7M19 6h15v15\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M5 35L33 7M19 6h15v15\"></path>")
 		case "layers":
-			templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 21, "<path d=\"M20 5L36 14 20 23 4 14zM5 21l15 9 15-9M5 28l15 9 15-9\"></path>")
-			if templ_7745c5c3_Err != nil {
-				return templ_7745c5c3_Err
-			}
+			to.Text("<path d=\"M20 5L36 14 20 23 4 14zM5 21l15 9 15-9M5 28l15 9 15-9\"></path>")
 		}
-		templ_7745c5c3_Err = templruntime.WriteString(templ_7745c5c3_Buffer, 22, "</svg>")
-		if templ_7745c5c3_Err != nil {
-			return templ_7745c5c3_Err
-		}
-		return nil
-	})
+		to.Text("</svg>")
+	}
 }
-
-var _ = templruntime.GeneratedTemplate

@@ -16,8 +16,8 @@ import (
 	"sync"
 	"time"
 
-	"github.com/a-h/templ"
 	"github.com/google/uuid"
+	"icehand/internal/base/markup"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
@@ -253,13 +253,13 @@ func (h *handler) named(ctx context.Context, f func(desk.View) string) (name str
 }
 
 // show renders a page into a buffer, then writes it.
-func (h *handler) show(w http.ResponseWriter, r *http.Request, v *visit, status int, title string, body templ.Component) error {
+func (h *handler) show(w http.ResponseWriter, r *http.Request, v *visit, status int, title string, body markup.Piece) error {
 	return h.write(w, r, status, h.frame(r, v, title, body))
 }
 
-func (h *handler) write(w http.ResponseWriter, r *http.Request, status int, c templ.Component) error {
+func (h *handler) write(w http.ResponseWriter, r *http.Request, status int, c markup.Piece) error {
 	var b bytes.Buffer
-	if err := c.Render(r.Context(), &b); err != nil {
+	if err := c.Render(&b); err != nil {
 		return fmt.Errorf("web: rendering %s: %w", r.URL.Path, err)
 	}
 	head := w.Header()
