@@ -54,7 +54,8 @@ generate:
 	$(TOOL) templ generate -path internal/host/report
 	$(TOOL) templ generate -path internal/host/paper
 	$(TOOL) templ generate -path internal/host/phone
-	$(GO) run ./scripts/retarget internal/host/web internal/host/rehearsal internal/engine/share internal/host/report internal/host/paper internal/host/phone
+	$(TOOL) templ generate -path internal/host/importing
+	$(GO) run ./scripts/retarget internal/host/web internal/host/rehearsal internal/engine/share internal/host/report internal/host/paper internal/host/phone internal/host/importing
 
 ## generated: fail when generated files are not fresh
 generated: generate

@@ -23,6 +23,7 @@ import (
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/cli"
 	"icehand/internal/host/desk"
+	"icehand/internal/host/importing"
 	"icehand/internal/host/web"
 	"icehand/internal/keep/mem"
 	"icehand/internal/keep/sqlite"
@@ -177,7 +178,7 @@ func pagesAt(t *testing.T, demo *sim.Demo, now time.Time, filled bool) (http.Han
 	if err != nil {
 		t.Fatal(err)
 	}
-	return web.New(web.Options{Desk: d, Static: "/static/x/"}), demo.Scout
+	return web.New(web.Options{Desk: d, Static: "/static/x/", Extras: importing.New(d).Extras()}), demo.Scout
 }
 
 func answer(h http.Handler, method, path, form, cookie string) string {

@@ -16,11 +16,13 @@ import (
 	"net"
 	"net/http"
 	"os"
+	"slices"
 	"time"
 
 	"icehand/internal/base/fault"
 	"icehand/internal/base/quantity"
 	"icehand/internal/host/desk"
+	"icehand/internal/host/importing"
 	"icehand/internal/host/web"
 	"icehand/internal/keep/syncing"
 	assets "icehand/web"
@@ -160,7 +162,7 @@ func Handler(o Options) (http.Handler, error) {
 	if o.Sync != nil {
 		mux.Handle(syncing.Path, o.Sync) // it bounds what it reads
 	}
-	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units, Extras: o.Extras, Imagery: o.Imagery})
+	pages := web.New(web.Options{Desk: o.Desk, Static: prefix, Log: o.Log, Name: o.Name, Units: o.Units, Extras: slices.Concat(importing.New(o.Desk).Extras(), o.Extras), Imagery: o.Imagery})
 	mux.Handle("POST /import", capped(mostFile, pages))
 	mux.Handle("POST /report/picture", capped(mostFile, pages))
 	mux.Handle("/", capped(mostForm, pages))

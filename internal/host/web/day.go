@@ -22,6 +22,7 @@ import (
 // dayView is the page Day: a vertical strip of the day, then what was advised and done, then what lies ahead.
 type dayView struct {
 	Title      string
+	Phone      bool // this is the phone: files come in ashore
 	Prev, Next string
 	Strip      dayStrip
 	Did        []didView
@@ -82,7 +83,7 @@ func (h *handler) day(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := dayView{Title: "Day " + say.Date(day), Prev: shift(day, -1), Today: day == today, Ahead: v.home.All, Home: v.home.Way, Settings: v.settingsForms()}
+	view := dayView{Phone: h.Phone, Title: "Day " + say.Date(day), Prev: shift(day, -1), Today: day == today, Ahead: v.home.All, Home: v.home.Way, Settings: v.settingsForms()}
 	switch {
 	case back.Override != nil:
 		view.Set = fmt.Sprintf("Set to %s at %s, %s. Computed: %s.", v.voice.Clock(back.At), v.voice.Clock(back.Override.Set), say.OverrideReason(back.Override.Reason), v.voice.Clock(back.Computed))

@@ -71,7 +71,11 @@ func dayPage(p dayView) markup.Piece {
 			to.Href("/day?day=" + p.Next)
 			to.Text("\">Day after</a> ")
 		}
-		to.Text("<a class=\"button\" href=\"/way\">Way home</a> <a class=\"button\" href=\"/day/alarms.ics\" download=\"turn-back.ics\">Alarm file</a> <a class=\"button\" href=\"/evening\">Evening plan</a> <a class=\"button\" href=\"/import\">Import files</a></p>")
+		to.Text("<a class=\"button\" href=\"/way\">Way home</a> <a class=\"button\" href=\"/day/alarms.ics\" download=\"turn-back.ics\">Alarm file</a> <a class=\"button\" href=\"/evening\">Evening plan</a> ")
+		if !p.Phone {
+			to.Text("<a class=\"button\" href=\"/import\">Import files</a>")
+		}
+		to.Text("</p>")
 		to.Put(settingsPart(p.Settings))
 		to.Text("</section></div>")
 	}

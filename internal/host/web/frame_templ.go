@@ -128,6 +128,11 @@ func faultPage(f faultView) markup.Piece {
 			to.Escaped(f.Hint)
 			to.Text("</p>")
 		}
+		if f.Ashore != "" {
+			to.Text("<p>")
+			to.Escaped(f.Ashore)
+			to.Text("</p>")
+		}
 		to.Text("<p><a class=\"button\" href=\"")
 		to.Href(f.Back)
 		to.Text("\">")

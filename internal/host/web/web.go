@@ -44,7 +44,6 @@ type handler struct {
 	mux     *http.ServeMux
 	advised sync.Mutex // one page at a time looks whether its advice was journaled
 	odds    oddsCache
-	held    held
 }
 
 // page answers one request; what it returns is shown to the person by the wrapper.
@@ -78,7 +77,6 @@ func (h *handler) routes() map[string]page {
 		"GET /people":  h.people,
 		"GET /ice":     h.ice,
 		"GET /help":    h.help,
-		"GET /import":  h.importForm,
 		"GET /holes":   h.holes,
 		"GET /place":   h.placeForm,
 		"GET /depth":   h.depthForm,
@@ -180,7 +178,6 @@ func (h *handler) routes() map[string]page {
 		"POST /present":      h.postPresent,
 		"POST /practice":     h.postPractice,
 		"POST /talk":         h.postTalk,
-		"POST /import":       h.postImport,
 	}
 }
 
@@ -297,6 +294,9 @@ func (h *handler) fail(w http.ResponseWriter, r *http.Request, v *visit, err err
 	}
 	if f.Code == fault.Missing {
 		view.Title, view.Back = "Nothing here yet", "/import"
+		if h.Phone { // the importer is the server's
+			view.Back, view.Ashore = "/", "Files come in ashore, at the server."
+		}
 	}
 	if err := h.show(w, r, v, status, view.Title, faultPage(view)); err != nil {
 		h.Log.Error("A fault could not be shown", "cause", err)
@@ -305,7 +305,7 @@ func (h *handler) fail(w http.ResponseWriter, r *http.Request, v *visit, err err
 }
 
 // faultView is the page of a fault.
-type faultView struct{ Title, Message, Hint, Back string }
+type faultView struct{ Title, Message, Hint, Ashore, Back string }
 
 // wantsData tells whether a script asked, which reads plain text.
 func wantsData(r *http.Request) bool {

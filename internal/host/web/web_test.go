@@ -17,6 +17,7 @@ import (
 	"icehand/internal/base/quantity"
 	"icehand/internal/engine/advise"
 	"icehand/internal/host/desk"
+	"icehand/internal/host/importing"
 	"icehand/internal/host/web"
 	"icehand/internal/keep/mem"
 	"icehand/internal/keep/store"
@@ -56,7 +57,7 @@ func demo(t *testing.T, told bool) (*desk.Desk, http.Handler, *sim.Demo) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return d, web.New(web.Options{Desk: d, Static: "/static/x/"}), s
+	return d, web.New(web.Options{Desk: d, Static: "/static/x/", Extras: importing.New(d).Extras()}), s
 }
 
 func get(h http.Handler, path string, cookies ...string) *httptest.ResponseRecorder {
@@ -164,7 +165,7 @@ func TestNoLake(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := web.New(web.Options{Desk: d, Static: "/static/x/"})
+	h := web.New(web.Options{Desk: d, Static: "/static/x/", Extras: importing.New(d).Extras()})
 	w := get(h, "/")
 	if w.Code != http.StatusConflict || !strings.Contains(w.Body.String(), `href="/import"`) || !strings.Contains(w.Body.String(), "unknown: head in") {
 		t.Errorf("status %d: %s", w.Code, w.Body)
@@ -334,7 +335,7 @@ func TestImport(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := web.New(web.Options{Desk: d, Static: "/static/x/"})
+	h := web.New(web.Options{Desk: d, Static: "/static/x/", Extras: importing.New(d).Extras()})
 	l := sim.NewLake(15)
 	w := upload(t, h, "outline.geojson", l.OutlineGeoJSON(), map[string]string{"tz": "Etc/GMT+3"})
 	token := regexp.MustCompile(`name="token" value="([^"]+)"`).FindStringSubmatch(w.Body.String())

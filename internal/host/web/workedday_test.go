@@ -15,6 +15,7 @@ import (
 	"github.com/google/uuid"
 
 	"icehand/internal/host/desk"
+	"icehand/internal/host/importing"
 	"icehand/internal/host/paper"
 	guestreport "icehand/internal/host/report"
 	"icehand/internal/host/web"
@@ -280,7 +281,7 @@ func TestWorkedDayByPages(t *testing.T) {
 	if p.d, err = desk.Open(t.Context(), newStore(p.now), desk.Options{Clock: func() time.Time { return p.now }, Seed: 1}); err != nil {
 		t.Fatal(err)
 	}
-	p.h = web.New(web.Options{Desk: p.d, Static: "/static/x/", Extras: slices.Concat(guestreport.New(p.d).Extras(), paper.New(p.d).Extras())})
+	p.h = web.New(web.Options{Desk: p.d, Static: "/static/x/", Extras: slices.Concat(importing.New(p.d).Extras(), guestreport.New(p.d).Extras(), paper.New(p.d).Extras())})
 	example := func(name string) []byte {
 		b, err := os.ReadFile("../../../examples/tamaringen/" + name)
 		if err != nil {

@@ -1,4 +1,9 @@
-package web
+// Package importing is the server's page that takes files in: outlines, soundings, hole logs, forecasts.
+//
+// Start with [New]; its Extras go to package web, as those of every page that the phone does not carry: the readers of
+// files weigh a good part of a program, and files come in ashore.
+// It holds one file for acceptance and writes nothing before. What a file means is package intake's to say.
+package importing
 
 import (
 	"errors"
@@ -11,9 +16,31 @@ import (
 
 	"icehand/internal/base/fault"
 	"icehand/internal/feed/file"
+	"icehand/internal/host/desk"
 	"icehand/internal/host/intake"
+	"icehand/internal/host/web"
 	"icehand/internal/trade/journal"
 )
+
+// Pages is the page Import with the file that it holds.
+type Pages struct {
+	desk *desk.Desk
+	held held
+}
+
+// New makes the page on a desk.
+func New(d *desk.Desk) *Pages { return &Pages{desk: d} }
+
+// Path is where the page is found.
+const Path = "/import"
+
+// Extras are the page's addresses.
+func (p *Pages) Extras() []web.Extra {
+	return []web.Extra{{Pattern: "GET " + Path, Answer: p.form}, {Pattern: "POST " + Path, Answer: p.post}}
+}
+
+// optionView is one thing to choose.
+type optionView struct{ Value, Word string }
 
 // importView is the page Import: a form, or the preview of a file with what would be written.
 type importView struct {
@@ -59,53 +86,68 @@ const (
 var importKinds = []optionView{{Value: "", Word: "find out"}, {Value: string(file.Outline), Word: "lake outline"}, {Value: string(file.Soundings), Word: "soundings"},
 	{Value: string(file.Holes), Word: "hole log"}, {Value: string(file.Weather), Word: "forecast"}}
 
-func (h *handler) importForm(w http.ResponseWriter, r *http.Request, v *visit) error {
-	view := importView{Kinds: importKinds, HasLake: v.lake}
+// form shows the form, and after an import what was written.
+func (p *Pages) form(r *http.Request, _ web.Visitor) (web.Answer, error) {
+	view := importView{Kinds: importKinds, HasLake: p.lake(r)}
 	if n := r.URL.Query().Get("written"); n != "" && len(n) < 9 {
 		view.Written = "Written: " + n + " entries that were not on record."
 	}
-	return h.show(w, r, v, http.StatusOK, "Import", importPage(view))
+	return shown(view), nil
 }
 
-// postImport reads an uploaded file for its preview, or writes the one that was accepted.
-func (h *handler) postImport(w http.ResponseWriter, r *http.Request, v *visit) error {
+// shown is the page as it stands.
+func shown(view importView) web.Answer {
+	return web.Answer{Title: "Import", Body: importPage(view)}
+}
+
+// lake tells whether one is on record.
+func (p *Pages) lake(r *http.Request) (known bool) {
+	_ = p.desk.Read(r.Context(), func(d desk.View) error { // its failure shows in the page's frame
+		known = d.Lake.Known
+		return nil
+	})
+	return known
+}
+
+// post reads an uploaded file for its preview, or writes the one that was accepted.
+func (p *Pages) post(r *http.Request, _ web.Visitor) (web.Answer, error) {
 	if !strings.HasPrefix(r.Header.Get("Content-Type"), "multipart/form-data") {
-		return h.acceptImport(w, r, v)
+		return p.accept(r)
 	}
 	if err := r.ParseMultipartForm(memoryOfForm); err != nil {
 		var large *http.MaxBytesError
 		if errors.As(err, &large) {
-			return fault.New(fault.BadInput, "Take the command instead: icehand import FILE.", "the file is larger than this page takes")
+			return web.Answer{}, fault.New(fault.BadInput, "Take the command instead: icehand import FILE.", "the file is larger than this page takes")
 		}
-		return fault.Wrap(err, fault.BadInput, "Choose the file again.", "the upload could not be read")
+		return web.Answer{}, fault.Wrap(err, fault.BadInput, "Choose the file again.", "the upload could not be read")
 	}
 	defer r.MultipartForm.RemoveAll() // leftovers of the upload do no harm
 	f, head, err := r.FormFile("file")
 	if err != nil {
-		return fault.Wrap(err, fault.BadInput, "Choose a file first.", "no file was sent")
+		return web.Answer{}, fault.Wrap(err, fault.BadInput, "Choose a file first.", "no file was sent")
 	}
 	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, file.MaxBytes+1))
 	if err != nil {
-		return fault.Wrap(err, fault.BadInput, "Choose the file again.", "the upload could not be read")
+		return web.Answer{}, fault.Wrap(err, fault.BadInput, "Choose the file again.", "the upload could not be read")
 	}
 	in := importOptions{As: r.PostForm.Get("as"), Unit: r.PostForm.Get("unit"), Zone: r.PostForm.Get("tz"), UTM: r.PostForm.Get("utm"), Columns: r.PostForm.Get("columns")}
 	opt, err := in.options()
 	if err != nil {
-		return err
+		return web.Answer{}, err
 	}
-	plan, err := intake.Read(r.Context(), h.Desk, head.Filename, data, opt)
-	view := importView{Kinds: importKinds, HasLake: v.lake, Options: in, Preview: previewOf(plan)}
+	plan, err := intake.Read(r.Context(), p.desk, head.Filename, data, opt)
+	view := importView{Kinds: importKinds, HasLake: p.lake(r), Options: in, Preview: previewOf(plan)}
 	if err != nil {
-		p := fault.Public(err)
-		if p.Code == fault.Internal {
-			return err
+		f := fault.Public(err)
+		if f.Code == fault.Internal {
+			return web.Answer{}, err
 		}
-		view.Preview.Refusal, view.Preview.Hint = sentence(p.Message), p.Hint
-		return h.show(w, r, v, http.StatusOK, "Import", importPage(view))
+		view.Preview.Refusal, view.Preview.Hint = sentence(f.Message), f.Hint
+		return shown(view), nil
 	}
-	view.Preview.Token = h.hold(plan)
-	return h.show(w, r, v, http.StatusOK, "Import", importPage(view))
+	view.Preview.Token = p.hold(plan)
+	return shown(view), nil
 }
 
 // options brings the form's words into those of the readers.
@@ -132,29 +174,29 @@ func (o importOptions) options() (file.Options, error) {
 }
 
 // hold keeps a plan for acceptance in place of any earlier one.
-func (h *handler) hold(p *intake.Plan) string {
-	h.held.mu.Lock()
-	defer h.held.mu.Unlock()
-	h.held.plan, h.held.token, h.held.until = p, journal.NewID().String(), h.Desk.Clock().Add(holdFor)
-	return h.held.token
+func (p *Pages) hold(plan *intake.Plan) string {
+	p.held.mu.Lock()
+	defer p.held.mu.Unlock()
+	p.held.plan, p.held.token, p.held.until = plan, journal.NewID().String(), p.desk.Clock().Add(holdFor)
+	return p.held.token
 }
 
-// acceptImport writes the file that is held.
-func (h *handler) acceptImport(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
-		return err
+// accept writes the file that is held.
+func (p *Pages) accept(r *http.Request) (web.Answer, error) {
+	if err := r.ParseForm(); err != nil {
+		return web.Answer{}, fault.Wrap(err, fault.BadInput, "Go back and enter it again.", "the form could not be read")
 	}
-	h.held.mu.Lock()
-	defer h.held.mu.Unlock()
-	if h.held.plan == nil || r.PostForm.Get("token") != h.held.token || h.Desk.Clock().After(h.held.until) {
-		return fault.New(fault.NotFound, "Choose the file again.", "the file is not held any more")
+	p.held.mu.Lock()
+	defer p.held.mu.Unlock()
+	if p.held.plan == nil || r.PostForm.Get("token") != p.held.token || p.desk.Clock().After(p.held.until) {
+		return web.Answer{}, fault.New(fault.NotFound, "Choose the file again.", "the file is not held any more")
 	}
-	n, err := intake.Commit(r.Context(), h.Desk, h.held.plan)
+	n, err := intake.Commit(r.Context(), p.desk, p.held.plan)
 	if err != nil {
-		return err
+		return web.Answer{}, err
 	}
-	h.held.plan = nil
-	return back(w, r, fmt.Sprintf("/import?written=%d", n))
+	p.held.plan = nil
+	return web.Answer{To: fmt.Sprintf("%s?written=%d", Path, n)}, nil
 }
 
 // previewOf shows a plan.
@@ -195,4 +237,12 @@ func previewOf(p *intake.Plan) *previewView {
 		out.Problems = append(out.Problems, problemView{where, reason, q.Mend})
 	}
 	return out
+}
+
+// sentence makes a message a sentence.
+func sentence(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + strings.TrimSuffix(s[1:], ".") + "."
 }

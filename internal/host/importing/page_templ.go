@@ -2,7 +2,7 @@
 
 // templ: version: v0.3.1100
 
-package web
+package importing
 
 // Rewritten by scripts/retarget to rest on internal/base/markup.
 
