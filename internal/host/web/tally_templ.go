@@ -85,7 +85,7 @@ func tallyPage(p tallyView) markup.Piece {
 			}
 			to.Text("<details id=\"")
 			to.Attr("ledger-" + x.ID)
-			to.Text("\"><summary class=\"button\">")
+			to.Text("\" class=\"no-print\"><summary class=\"button\">")
 			if x.Ask {
 				to.Text("Carried over? Gifts, corrections ...")
 			} else {
@@ -117,7 +117,7 @@ func tallyPage(p tallyView) markup.Piece {
 			}
 			to.Text("</ul>")
 		}
-		to.Text("<div class=\"buttons\"><a class=\"button\" href=\"/officer\">Officer view</a> <a class=\"button\" href=\"/rules\">Rule book</a> ")
+		to.Text("<div class=\"buttons no-print\"><a class=\"button\" href=\"/officer\">Officer view</a> <a class=\"button\" href=\"/rules\">Rule book</a> ")
 		if p.CanShare {
 			to.Text("<form method=\"post\" action=\"/tally/share\">")
 			to.Put(hidden(nil))
