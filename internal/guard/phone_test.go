@@ -15,7 +15,7 @@ import (
 // room for a tenth. The ceiling comes down until it meets the budget; it never goes up without a reason written here.
 const (
 	phoneBudget  = 2_500_000
-	phoneCeiling = 4_130_000
+	phoneCeiling = 4_100_000
 )
 
 // TestPhonePackage weighs the phone's package as the Makefile built it, and looks into its program for what must not be
@@ -80,7 +80,7 @@ func TestPhoneProgram(t *testing.T) {
 	}
 	for bad, why := range map[string]string{
 		"database/sql": "there is no SQL on the phone", "gonum.org/v1/plot": "it carries fonts", "github.com/paulmach/orb/geojson": "it brings the driver of a document database",
-		"github.com/andybalholm/brotli": "browsers unpack", "github.com/a-h/templ": "it names net/http and the standard templates; run make generate, which rewrites what templ wrote", "net/http/httptest": "it belongs to tests", "github.com/alecthomas/kong": "there is no command line on the phone",
+		"github.com/andybalholm/brotli": "browsers unpack", "github.com/a-h/templ": "it names net/http and the standard templates; run make generate, which rewrites what templ wrote", "net/http/httptest": "it belongs to tests", "log/slog": "the phone keeps no log", "github.com/alecthomas/kong": "there is no command line on the phone",
 		module + "/internal/sim": "made-up lakes stay with the server", module + "/internal/host/report": "guest reports are made ashore", module + "/internal/host/paper": "paper is printed ashore",
 		module + "/internal/host/rehearsal": "rehearsals run ashore", module + "/internal/host/importing": "files come in ashore", module + "/internal/host/intake": "files come in ashore", module + "/internal/feed/holelog": "hole logs come in ashore", module + "/internal/host/imagery": "pictures are fetched ashore", module + "/internal/keep/sqlite": "it does not run in a browser",
 	} {

@@ -140,6 +140,9 @@ func listen(ctx context.Context, addr string) (net.Listener, error) {
 
 // Handler gives all that the server answers, without a listener.
 func Handler(o Options) (http.Handler, error) {
+	if o.Log == nil { // a nil logger in an interface would not look like none
+		o.Log = slog.New(slog.DiscardHandler)
+	}
 	files, version := assets.Embedded(), ""
 	if o.Dev != "" {
 		files, version = os.DirFS(o.Dev), "dev"

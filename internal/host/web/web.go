@@ -10,7 +10,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"log/slog"
 	"net/http"
 	"strings"
 	"sync"
@@ -29,7 +28,7 @@ import (
 type Options struct {
 	Desk   *desk.Desk
 	Static string          // prefix of the static files, with a slash at both ends
-	Log    *slog.Logger    // nil: none
+	Log    Logger          // nil: none
 	Name   string          // shown on the pages, for example "demo"; may be empty
 	Units  quantity.System // of a phone that has not chosen
 	Extras []Extra         // pages that this host alone has
@@ -37,6 +36,18 @@ type Options struct {
 	// Imagery is a picture from above; nil: none is offered.
 	Imagery *Imagery
 }
+
+// Logger takes what goes wrong, as *slog.Logger does. The phone has none, and log/slog would come in with its type.
+type Logger interface {
+	Warn(msg string, args ...any)
+	Error(msg string, args ...any)
+}
+
+// silent keeps nothing.
+type silent struct{}
+
+func (silent) Warn(string, ...any)  {}
+func (silent) Error(string, ...any) {}
 
 // handler holds what requests share.
 type handler struct {
@@ -52,7 +63,7 @@ type page func(w http.ResponseWriter, r *http.Request, v *visit) error
 // New makes the handler.
 func New(o Options) http.Handler {
 	if o.Log == nil {
-		o.Log = slog.New(slog.DiscardHandler)
+		o.Log = silent{}
 	}
 	h := &handler{Options: o, mux: http.NewServeMux()}
 	for pattern, p := range h.routes() {
