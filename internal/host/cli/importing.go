@@ -13,6 +13,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strings"
 	"time"
 
@@ -51,7 +52,12 @@ type reader interface {
 	commit(ctx context.Context, name string, data []byte, opt file.Options) (*planReport, error)
 }
 
+// importGC makes the garbage collector run when memory has grown by a third instead of twofold: a file of many rows lies in
+// memory as rows and entries.
+const importGC = 33
+
 func (c importCmd) Run(ctx context.Context, g *Globals) error {
+	defer debug.SetGCPercent(debug.SetGCPercent(importGC))
 	opt, err := c.options()
 	if err != nil {
 		return err
@@ -178,7 +184,7 @@ func readWithCompanions(path string) (name string, data []byte, err error) {
 func (g *Globals) reader(ctx context.Context) (reader, func(), error) {
 	s, err := g.write(ctx)
 	if err == nil {
-		return local{s}, s.close, nil
+		return &local{s: s}, s.close, nil
 	}
 	if holder, ok := sqlite.HolderOf(g.Data); ok && holder.Address != "" && fault.CodeOf(err) == fault.Conflict {
 		return remote{base: holder.Address}, func() {}, nil
@@ -187,15 +193,29 @@ func (g *Globals) reader(ctx context.Context) (reader, func(), error) {
 }
 
 // local works on the record itself.
-type local struct{ s *session }
+type local struct {
+	s     *session
+	shown *intake.Plan // what the last preview showed; only that is written
+}
 
-func (l local) preview(ctx context.Context, name string, data []byte, opt file.Options) (*planReport, error) {
+func (l *local) preview(ctx context.Context, name string, data []byte, opt file.Options) (*planReport, error) {
 	p, err := intake.Read(ctx, l.s.Desk, name, data, opt)
+	l.shown = nil
+	if err == nil {
+		l.shown = p
+	}
 	return newPlanReport(p, 0), err
 }
 
-func (l local) commit(ctx context.Context, name string, data []byte, opt file.Options) (*planReport, error) {
-	return commitFile(ctx, l.s.Desk, name, data, opt)
+// commit writes what the preview of the file showed: this process holds the record, so nobody has written since.
+func (l *local) commit(ctx context.Context, name string, data []byte, opt file.Options) (*planReport, error) {
+	p := l.shown
+	if p == nil {
+		return commitFile(ctx, l.s.Desk, name, data, opt)
+	}
+	l.shown = nil
+	n, err := intake.Commit(ctx, l.s.Desk, p)
+	return newPlanReport(p, n), err
 }
 
 func commitFile(ctx context.Context, d *desk.Desk, name string, data []byte, opt file.Options) (*planReport, error) {

@@ -58,8 +58,17 @@ type item struct {
 
 // write checks bodies and appends them together; it answers only after they are durable. The caller holds mu.
 func (d *Desk) write(ctx context.Context, items ...item) error {
-	now := d.Clock()
-	drafts := make([]journal.Draft, 0, len(items))
+	if err := d.check(items); err != nil {
+		return err
+	}
+	if _, err := d.store.Append(ctx, slices.Collect(d.drafts(items))); err != nil {
+		return notSaved(err)
+	}
+	return d.refresh(ctx)
+}
+
+// check refuses what may not be written, before anything is.
+func (d *Desk) check(items []item) error {
 	made := drilledIn(items)
 	for _, it := range items {
 		if err := it.body.Check(); err != nil {
@@ -68,12 +77,8 @@ func (d *Desk) write(ctx context.Context, items ...item) error {
 		if err := d.afterDrilling(it, made); err != nil {
 			return err
 		}
-		drafts = append(drafts, d.author(it.at).Draft(it.id, it.at, now, it.body))
 	}
-	if _, err := d.store.Append(ctx, drafts); err != nil {
-		return fault.Wrap(err, fault.NotSaved, "Try again: what was stored already is not counted twice.", "not saved")
-	}
-	return d.refresh(ctx)
+	return nil
 }
 
 // plain strips the package prefix off a body's complaint.

@@ -2,6 +2,7 @@ package desk
 
 import (
 	"context"
+	"iter"
 	"time"
 
 	"github.com/google/uuid"
@@ -68,13 +69,14 @@ func (d *Desk) Held(ctx context.Context, ids []uuid.UUID) (n int, err error) {
 	return n, err
 }
 
-// Batch writes the data of a file and its entries, all or none. It answers how many entries were new.
+// Batch writes the data of a file and its entries, all or none. It answers how many entries were new. The next question
+// folds them: whoever only writes does not wait for that, nor holds a file's third of a million entries twice.
 func (d *Desk) Batch(ctx context.Context, data []byte, items []Item, texts map[uuid.UUID]string) (added int, err error) {
 	err = d.with(ctx, func() error {
 		if err := d.needLake(); err != nil {
 			return err
 		}
-		var out []item
+		out := make([]item, 0, len(items))
 		var noted []*journal.Hole
 		var remarks []string
 		for _, it := range items {
@@ -99,8 +101,29 @@ func (d *Desk) Batch(ctx context.Context, data []byte, items []Item, texts map[u
 		if _, err := d.store.PutBlob(ctx, data); err != nil {
 			return fault.Wrap(err, fault.NotSaved, "Try again.", "the file was not saved")
 		}
-		added = len(out)
-		return d.write(ctx, out...)
+		if err := d.check(out); err != nil {
+			return err
+		}
+		if added, err = d.store.AppendEach(ctx, d.drafts(out)); err != nil {
+			return notSaved(err)
+		}
+		return nil
 	})
 	return added, err
+}
+
+// drafts gives the items as drafts written now, each made when it is asked for.
+func (d *Desk) drafts(items []item) iter.Seq[journal.Draft] {
+	now := d.Clock()
+	return func(yield func(journal.Draft) bool) {
+		for _, it := range items {
+			if !yield(d.author(it.at).Draft(it.id, it.at, now, it.body)) {
+				return
+			}
+		}
+	}
+}
+
+func notSaved(err error) error {
+	return fault.Wrap(err, fault.NotSaved, "Try again: what was stored already is not counted twice.", "not saved")
 }

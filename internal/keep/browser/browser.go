@@ -7,6 +7,8 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"iter"
+	"slices"
 	"sync"
 	"syscall/js"
 	"time"
@@ -186,16 +188,27 @@ func (s *Store) Identity(ctx context.Context) (store.Identity, error) { return s
 
 // Append chains drafts onto the own journal.
 func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.Entry, error) {
+	all, _, err := s.append(ctx, drafts)
+	return all, err
+}
+
+// AppendEach chains drafts onto the own journal. They are held together: a transaction of a browser does not wait.
+func (s *Store) AppendEach(ctx context.Context, drafts iter.Seq[journal.Draft]) (added int, err error) {
+	_, added, err = s.append(ctx, slices.Collect(drafts))
+	return added, err
+}
+
+func (s *Store) append(ctx context.Context, drafts []journal.Draft) (all []journal.Entry, added int, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := ctx.Err(); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	if len(drafts) == 0 {
-		return nil, nil
+		return nil, 0, nil
 	}
 	if _, err := s.connected(true); err != nil { // a new connection may know newer ends
-		return nil, s.explain(err, "saving")
+		return nil, 0, s.explain(err, "saving")
 	}
 	keys := make([]string, len(drafts))
 	for i, d := range drafts {
@@ -203,7 +216,7 @@ func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.E
 	}
 	found, err := s.lookUp("acts", keys)
 	if err != nil {
-		return nil, s.explain(err, "saving")
+		return nil, 0, s.explain(err, "saving")
 	}
 	own := s.heads[s.id.Journal]
 	own.Journal = s.id.Journal
@@ -216,12 +229,12 @@ func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.E
 		return p, ok, nil
 	})
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	if err := s.add(fresh); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	return all, nil
+	return all, len(fresh), nil
 }
 
 // Put stores sealed entries verbatim.

@@ -7,6 +7,7 @@ import (
 	"bytes"
 	"context"
 	"fmt"
+	"iter"
 	"maps"
 	"slices"
 	"sync"
@@ -48,10 +49,21 @@ func (s *Store) Identity(ctx context.Context) (store.Identity, error) {
 
 // Append chains drafts onto the own journal.
 func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.Entry, error) {
+	all, _, err := s.append(ctx, drafts)
+	return all, err
+}
+
+// AppendEach chains drafts onto the own journal. Memory holds them all in any case.
+func (s *Store) AppendEach(ctx context.Context, drafts iter.Seq[journal.Draft]) (added int, err error) {
+	_, added, err = s.append(ctx, slices.Collect(drafts))
+	return added, err
+}
+
+func (s *Store) append(ctx context.Context, drafts []journal.Draft) (all []journal.Entry, added int, err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if err := ctx.Err(); err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	own := s.heads[s.id.Journal]
 	own.Journal = s.id.Journal
@@ -62,10 +74,10 @@ func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.E
 		return journal.Entry{}, false, nil
 	})
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
 	s.add(fresh)
-	return all, nil
+	return all, len(fresh), nil
 }
 
 // Put stores sealed entries verbatim.

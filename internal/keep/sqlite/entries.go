@@ -7,6 +7,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"iter"
 	"strings"
 
 	"github.com/google/uuid"
@@ -111,35 +112,92 @@ func (s *Store) Append(ctx context.Context, drafts []journal.Draft) ([]journal.E
 		return nil, ctx.Err()
 	}
 	err := s.transact(ctx, "appending", func(ctx context.Context, tx *sql.Tx) error {
-		heads, err := readHeads(ctx, tx)
-		if err != nil {
-			return err
+		c, err := s.chain(ctx, tx)
+		if err == nil {
+			all, _, err = c.append(ctx, drafts)
 		}
-		self := s.id.Load().Journal
-		own := heads[self]
-		own.Journal = self
-		others := make([]journal.Head, 0, len(heads))
-		for _, h := range heads {
-			others = append(others, h)
-		}
-		held, err := s.heldActs(ctx, tx, drafts)
-		if err != nil {
-			return err
-		}
-		var fresh []journal.Entry
-		all, fresh, err = store.Chain(own, others, drafts, func(act uuid.UUID) (journal.Entry, bool, error) {
-			e, ok := held[act]
-			return e, ok, nil
-		})
-		if err != nil {
-			return err
-		}
-		return insert(ctx, tx, fresh)
+		return err
 	})
 	if err != nil {
 		return nil, err
 	}
 	return all, nil
+}
+
+// appendPart is how many drafts of a great many are chained and inserted together.
+const appendPart = 1000
+
+// AppendEach chains drafts onto the own journal part by part, in one transaction.
+func (s *Store) AppendEach(ctx context.Context, drafts iter.Seq[journal.Draft]) (added int, err error) {
+	err = s.transact(ctx, "appending", func(whole context.Context, tx *sql.Tx) error {
+		c, err := s.chain(whole, tx)
+		if err != nil {
+			return err
+		}
+		part := make([]journal.Draft, 0, appendPart)
+		flush := func() error {
+			if err := ctx.Err(); err != nil {
+				return err
+			}
+			_, n, err := c.append(whole, part)
+			added, part = added+n, part[:0]
+			return err
+		}
+		for d := range drafts {
+			if part = append(part, d); len(part) < appendPart {
+				continue
+			}
+			if err := flush(); err != nil {
+				return err
+			}
+		}
+		return flush()
+	})
+	if err != nil {
+		return 0, err
+	}
+	return added, nil
+}
+
+// chain is the own journal's end and those of the others while a transaction appends.
+type chain struct {
+	store  *Store
+	tx     *sql.Tx
+	own    journal.Head
+	others []journal.Head
+}
+
+// chain reads the ends once. Nobody else moves them while the transaction runs.
+func (s *Store) chain(ctx context.Context, tx *sql.Tx) (*chain, error) {
+	heads, err := readHeads(ctx, tx)
+	if err != nil {
+		return nil, err
+	}
+	c := &chain{store: s, tx: tx, own: heads[s.id.Load().Journal]}
+	c.own.Journal = s.id.Load().Journal
+	for _, h := range heads {
+		c.others = append(c.others, h)
+	}
+	return c, nil
+}
+
+// append chains and inserts drafts; it gives an entry for each, and how many are new.
+func (c *chain) append(ctx context.Context, drafts []journal.Draft) (all []journal.Entry, added int, err error) {
+	held, err := c.store.heldActs(ctx, c.tx, drafts)
+	if err != nil {
+		return nil, 0, err
+	}
+	all, fresh, err := store.Chain(c.own, c.others, drafts, func(act uuid.UUID) (journal.Entry, bool, error) {
+		e, ok := held[act]
+		return e, ok, nil
+	})
+	if err != nil {
+		return nil, 0, err
+	}
+	if len(fresh) > 0 {
+		c.own = journal.HeadOf(&fresh[len(fresh)-1])
+	}
+	return all, len(fresh), insert(ctx, c.tx, fresh)
 }
 
 // heldActs finds the drafts' acts that the own journal holds.

@@ -47,9 +47,11 @@ func dsn(path string, params ...string) string {
 }
 
 // openWriter opens the one connection that writes. synchronous FULL syncs the write-ahead log at every commit;
-// secure_delete overwrites an erased text.
+// secure_delete overwrites an erased text. What undoes one statement alone stays in memory, and the cache holds the index of
+// acts of a file of many rows, so that neither is written to the disk over and over within one transaction.
 func openWriter(ctx context.Context, path string) (*sql.DB, error) {
-	db, err := open(ctx, dsn(path, "_pragma=synchronous(FULL)", "_pragma=secure_delete(1)", "_txlock=immediate"), path)
+	db, err := open(ctx, dsn(path, "_pragma=synchronous(FULL)", "_pragma=cache_size(-24000)", "_pragma=temp_store(MEMORY)",
+		"_pragma=secure_delete(1)", "_txlock=immediate"), path)
 	if err != nil {
 		return nil, err
 	}

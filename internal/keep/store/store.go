@@ -9,6 +9,7 @@ package store
 import (
 	"context"
 	"errors"
+	"iter"
 	"time"
 
 	"github.com/google/uuid"
@@ -52,6 +53,10 @@ type Store interface {
 	// durable. A draft whose act id this journal holds already is not stored again: the held entry is returned in its
 	// place. So a repeated call is harmless. An empty call returns nothing and no error.
 	Append(ctx context.Context, drafts []journal.Draft) ([]journal.Entry, error)
+
+	// AppendEach appends as Append does, all or none, for so many drafts that they should not lie in memory together: it
+	// takes each when it is needed and answers only how many were not held before. The drafts are asked for once.
+	AppendEach(ctx context.Context, drafts iter.Seq[journal.Draft]) (added int, err error)
 
 	// Put stores sealed entries verbatim, all or none: of other journals, or of the own one when restoring. Entries
 	// must follow their journals' heads in order; those held already with the same hash are passed over.

@@ -117,6 +117,61 @@ func appendAllOrNone(t *testing.T, f Fresh) {
 	}
 }
 
+// Appending one by one gives the journal that appending at once gives, and counts an act once.
+func appendEachRepeats(t *testing.T, f Fresh) {
+	drafts := Drafts(3000)
+	Append(t, f.Store, drafts[:2])
+	each := func(what string, want int, drafts ...journal.Draft) {
+		t.Helper()
+		if n, err := f.Store.AppendEach(t.Context(), slices.Values(drafts)); err != nil || n != want {
+			t.Errorf("%s: %d are new, %v; want %d", what, n, err, want)
+		}
+	}
+	each("nothing", 0)
+	each("with two that are held and one said again much later", 2998, append(slices.Clone(drafts), drafts[5])...)
+	each("the same again", 0, drafts...)
+	got := ReadAll(t, f.Store, 0)
+	if len(got) != len(drafts) {
+		t.Fatalf("%d entries of %d acts", len(got), len(drafts))
+	}
+	for i, e := range got {
+		if e.ID != drafts[i].ID || e.N != uint64(i+1) || !bytes.Equal(e.Body, drafts[i].Body) {
+			t.Fatalf("entry %d is %+v", i, e)
+		}
+	}
+	Sound(t, f.Store, len(drafts))
+}
+
+func appendEachAllOrNone(t *testing.T, f Fresh) {
+	drafts := Drafts(3000)
+	bad := slices.Clone(drafts)
+	bad[2999].Day = "2026-02-30"
+	if n, err := f.Store.AppendEach(t.Context(), slices.Values(bad)); fault.CodeOf(err) != fault.BadInput || n != 0 {
+		t.Errorf("a malformed last draft: %d, %v", n, err)
+	}
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	n, err := f.Store.AppendEach(ctx, func(yield func(journal.Draft) bool) {
+		for i, d := range drafts {
+			if i == 2500 {
+				cancel()
+			}
+			if !yield(d) {
+				return
+			}
+		}
+	})
+	if !errors.Is(err, context.Canceled) || n != 0 {
+		t.Errorf("cancelled on the way: %d, %v", n, err)
+	}
+	if got := ReadAll(t, f.Store, 0); len(got) != 0 {
+		t.Errorf("%d entries of refused calls are there", len(got))
+	}
+	if es := Append(t, f.Store, drafts[:1]); es[0].N != 1 {
+		t.Errorf("refused calls left a gap: %d", es[0].N)
+	}
+}
+
 func appendKeepsItsOwnBytes(t *testing.T, f Fresh) {
 	d := Drafts(1)
 	es := Append(t, f.Store, d)
@@ -327,7 +382,8 @@ func cancelled(t *testing.T, f Fresh) {
 	_, e5 := f.Store.Verify(ctx)
 	_, e6 := f.Store.Heads(ctx)
 	_, e7 := f.Store.PutTexts(ctx, []string{"x"})
-	for i, err := range []error{e1, e2, e3, e4, e5, e6, e7} {
+	_, e8 := f.Store.AppendEach(ctx, slices.Values(Drafts(1)))
+	for i, err := range []error{e1, e2, e3, e4, e5, e6, e7, e8} {
 		if !errors.Is(err, context.Canceled) {
 			t.Errorf("call %d answered %v", i+1, err)
 		}

@@ -33,6 +33,7 @@ func Run(t *testing.T, fresh func(t *testing.T) Fresh) {
 	for name, test := range map[string]func(*testing.T, Fresh){
 		"Identity": identity, "AppendChains": appendChains, "AppendNothing": appendNothing, "AppendRepeats": appendRepeats,
 		"AppendAllOrNone": appendAllOrNone, "AppendKeepsItsOwnBytes": appendKeepsItsOwnBytes, "AppendMergesClocks": appendMergesClocks,
+		"AppendEachRepeats": appendEachRepeats, "AppendEachAllOrNone": appendEachAllOrNone,
 		"PutVerbatim": putVerbatim, "PutForkAndGap": putForkAndGap, "PutDamaged": putDamaged, "ReadFromCursor": readFromCursor,
 		"ReadWhileAppending": readWhileAppending, "OddText": oddText, "Heads": heads, "Blobs": blobs, "Texts": texts, "MovedTexts": movedTexts,
 		"VerifyFindsDamage": verifyFindsDamage, "Concurrent": concurrent, "Cancelled": cancelled, "Reopen": reopen,
