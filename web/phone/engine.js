@@ -76,6 +76,7 @@ function doubt(w) {
 // call puts something to the program and gives its answer.
 async function call(ask) {
 	await held;
+	if (left) return new Promise(() => {}); // another window holds the record: nothing is asked here any more
 	if (!worker) start();
 	return new Promise((done, fail) => {
 		const w = { n: ++last, ask, done, fail, tries: 0 };
@@ -88,7 +89,10 @@ async function call(ask) {
 export async function ask(path, options = {}) {
 	const body = options.body === undefined ? "" : String(options.body);
 	const put = { method: options.method ?? "GET", path, body, type: body ? "application/x-www-form-urlencoded" : "", cookie: document.cookie };
-	let a = await call(put);
+	let a = await call(put).catch((e) => {
+		if (put.method === "POST") saved(false);
+		throw e;
+	});
 	if (a.status === 503) { // the storage may have been taken from a page that lay in the background: a new worker opens it anew
 		restart("The storage cannot be reached.");
 		a = await call(put);
@@ -127,6 +131,7 @@ export async function missing() {
 // One window holds the record. Another one waits until its guide takes it over.
 const channel = "BroadcastChannel" in self ? new BroadcastChannel(name) : null;
 let letGo = null;
+let left = false; // another window has taken it over
 let holding = null;
 const held = new Promise((go) => { holding = go; });
 
@@ -148,8 +153,14 @@ function hold() {
 
 channel?.addEventListener("message", async (e) => {
 	if (e.data !== "leave" || !letGo) return;
+	left = true;
 	for (let i = 0; waiting.size && i < 30; i++) await new Promise((r) => setTimeout(r, 100));
 	worker?.terminate();
+	for (const w of waiting.values()) {
+		clearTimeout(w.timer);
+		w.fail(new Error("Icehand was opened in another window."));
+	}
+	waiting.clear();
 	letGo();
 	letGo = null;
 	words("Icehand is now open in another window.", "Use it here", () => location.reload());

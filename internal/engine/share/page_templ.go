@@ -14,7 +14,7 @@ func reportPage(p pageView) markup.Piece {
 		to.Escaped(p.Title)
 		to.Text("</title>")
 		to.Put(raw(p.Style))
-		to.Text("</head><body><section class=\"sheet\"><p class=\"outfit\"><span>A day on the ice</span><strong>")
+		to.Text("</head><body><main><section class=\"sheet\"><p class=\"outfit\"><span>A day on the ice</span><strong>")
 		to.Escaped(p.Outfit)
 		to.Text("</strong></p><h1>")
 		to.Escaped(p.Lake)
@@ -128,7 +128,7 @@ func reportPage(p pageView) markup.Piece {
 			to.Put(closing(p))
 			to.Text("</section>")
 		}
-		to.Text("</body></html>")
+		to.Text("</main></body></html>")
 	}
 }
 

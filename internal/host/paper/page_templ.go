@@ -14,7 +14,7 @@ func top(h head, title string) markup.Piece {
 		for _, x := range h.Tabs {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(x.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(x.Here))
 			to.Text("\">")
 			to.Escaped(x.Word)
@@ -186,7 +186,7 @@ func cleaningPage(p CleaningView) markup.Piece {
 		to.Href(Path + "/bags")
 		to.Text("\">")
 		to.Put(posted(p.head))
-		to.Text("<table class=\"cleaning\"><tr><th>Whose</th><th>Tally</th><th>In bags</th><th></th></tr>")
+		to.Text("<table class=\"cleaning\"><tr><th>Whose</th><th>Tally</th><th>In bags</th><td></td></tr>")
 		for _, r := range p.Rows {
 			to.Text("<tr><td>")
 			to.Escaped(r.Name)

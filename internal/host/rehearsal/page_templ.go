@@ -278,7 +278,7 @@ func picturePart(p picture) markup.Piece {
 
 func wholePart(w wholeView) markup.Piece {
 	return func(to *markup.Page) {
-		to.Text("<div class=\"rehearsal-whole\"><section><h2>The whole day</h2><table><thead><tr><th></th>")
+		to.Text("<div class=\"rehearsal-whole\"><section><h2>The whole day</h2><table><thead><tr><td></td>")
 		for _, n := range w.Ways {
 			to.Text("<th>")
 			to.Escaped(n)
@@ -296,7 +296,7 @@ func wholePart(w wholeView) markup.Piece {
 			}
 			to.Text("</tr>")
 		}
-		to.Text("</table></section><section><h2>Where rod time went</h2><table><thead><tr><th></th>")
+		to.Text("</table></section><section><h2>Where rod time went</h2><table><thead><tr><td></td>")
 		for _, n := range w.Ways {
 			to.Text("<th>")
 			to.Escaped(n)

@@ -10,12 +10,13 @@ import "icehand/internal/base/markup"
 
 func cardsPage(p cardsView) markup.Piece {
 	return func(to *markup.Page) {
+		to.Text("<h1 class=\"unseen\">Cards</h1>")
 		to.Put(craftLinks("/cards"))
 		to.Text("<p class=\"buttons no-print\">")
 		for _, x := range p.Kinds {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(x.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(x.Chosen))
 			to.Text("\">")
 			to.Escaped(x.Word)

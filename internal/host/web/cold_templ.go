@@ -30,7 +30,7 @@ func coldPage(p coldView) markup.Piece {
 		for _, x := range p.Rides {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(x.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(x.Chosen))
 			to.Text("\">")
 			to.Escaped(x.Word)

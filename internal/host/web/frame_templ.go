@@ -68,9 +68,7 @@ func turnBackStrip(s stripView) markup.Piece {
 	return func(to *markup.Page) {
 		to.Text("<header id=\"strip\" class=\"")
 		to.Class("strip", s.State)
-		to.Text("\"><a href=\"/day\" aria-label=\"")
-		to.Attr(s.Label + " " + s.Clock + ", " + s.Left + ". " + s.Reason)
-		to.Text("\"><span class=\"strip-clock\">")
+		to.Text("\"><a href=\"/day\"><span class=\"strip-clock\">")
 		to.Escaped(s.Clock)
 		to.Text("</span> <span class=\"strip-words\"><span>")
 		to.Escaped(s.Label)

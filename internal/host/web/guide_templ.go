@@ -51,7 +51,7 @@ func wayPage(p wayView) markup.Piece {
 		for _, x := range p.Holes {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(x.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(x.Chosen))
 			to.Text("\">")
 			to.Escaped(x.Word)
@@ -63,7 +63,7 @@ func wayPage(p wayView) markup.Piece {
 			for _, x := range p.Whose {
 				to.Text("<a class=\"button\" href=\"")
 				to.Href(x.Href)
-				to.Text("\" aria-pressed=\"")
+				to.Text("\" aria-current=\"")
 				to.Attr(pressed(x.Chosen))
 				to.Text("\">")
 				to.Escaped(x.Word)

@@ -32,7 +32,7 @@ func icePage(i iceView) markup.Piece {
 		for _, l := range i.Loads {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(l.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(l.Chosen))
 			to.Text("\">")
 			to.Escaped(l.Word)

@@ -16,7 +16,7 @@ func lightPage(p lightView) markup.Piece {
 		for _, x := range p.Days {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(x.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(x.Chosen))
 			to.Text("\">")
 			to.Escaped(x.Word)

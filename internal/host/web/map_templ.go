@@ -10,7 +10,9 @@ import "icehand/internal/base/markup"
 
 func mapPage(m mapView) markup.Piece {
 	return func(to *markup.Page) {
-		to.Text("<div class=\"map\"><div id=\"chart\" data-above=\"")
+		to.Text("<h1 class=\"unseen\">")
+		to.Escaped("Map of " + m.Lake)
+		to.Text("</h1><div class=\"map\"><div id=\"chart\" data-above=\"")
 		to.Attr(m.Above)
 		to.Text("\" role=\"application\" aria-label=\"")
 		to.Attr("Map of " + m.Lake)

@@ -10,7 +10,7 @@ import "icehand/internal/base/markup"
 
 func nowPage(n nowView) markup.Piece {
 	return func(to *markup.Page) {
-		to.Text("<div class=\"")
+		to.Text("<h1 class=\"unseen\">Now</h1><div class=\"")
 		to.Class("now", markup.When("all", n.All), markup.When("naming", n.Done != nil && n.Done.Naming))
 		to.Text("\"><div class=\"step\">")
 		if n.Step.Trouble != "" {

@@ -12,12 +12,13 @@ import "icehand/internal/host/say"
 
 func presentPage(p presentView) markup.Piece {
 	return func(to *markup.Page) {
+		to.Text("<h1 class=\"unseen\">Presentation</h1>")
 		to.Put(craftLinks("/present"))
 		to.Text("<div class=\"columns craft\"><section><div class=\"screens\">")
 		for _, x := range p.Screens {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(x.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(x.Chosen))
 			to.Text("\">")
 			to.Escaped(x.Word)

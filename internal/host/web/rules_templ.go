@@ -120,7 +120,7 @@ func rulesPage(p rulesView) markup.Piece {
 		to.Escaped(p.Text)
 		to.Text("</textarea> <label for=\"f-by\">Entered by</label> <input id=\"f-by\" name=\"by\" value=\"")
 		to.Attr(p.By)
-		to.Text("\" required autocomplete=\"off\"><p><button class=\"button\" type=\"submit\">Check and save</button></p></form><h3>What a line may say</h3><table>")
+		to.Text("\" required autocomplete=\"off\"><p><button class=\"button\" type=\"submit\">Check and save</button></p></form><h2>What a line may say</h2><table>")
 		for _, f := range p.Forms {
 			to.Text("<tr><th scope=\"row\">")
 			to.Escaped(f.Word)

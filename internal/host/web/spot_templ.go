@@ -79,7 +79,7 @@ func optionLinks(list []optionLink) markup.Piece {
 		for _, o := range list {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(o.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(o.Chosen))
 			to.Text("\">")
 			to.Escaped(o.Word)

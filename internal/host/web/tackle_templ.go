@@ -15,7 +15,7 @@ func craftLinks(here string) markup.Piece {
 		for _, x := range craftPages(here) {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(x.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(x.Chosen))
 			to.Text("\">")
 			to.Escaped(x.Word)
@@ -38,7 +38,7 @@ func tacklePage(p tackleView) markup.Piece {
 			for _, x := range p.Lures {
 				to.Text("<a class=\"button\" href=\"")
 				to.Href(x.Href)
-				to.Text("\" aria-pressed=\"")
+				to.Text("\" aria-current=\"")
 				to.Attr(pressed(x.Chosen))
 				to.Text("\">")
 				to.Escaped(x.Word)

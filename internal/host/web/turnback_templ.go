@@ -56,7 +56,7 @@ func turnBackPage(p turnBackView) markup.Piece {
 		for _, t := range p.Times {
 			to.Text("<a class=\"button\" href=\"")
 			to.Href(t.Href)
-			to.Text("\" aria-pressed=\"")
+			to.Text("\" aria-current=\"")
 			to.Attr(pressed(t.Chosen))
 			to.Text("\">")
 			to.Escaped(t.Word)

@@ -10,7 +10,7 @@ import "icehand/internal/base/markup"
 
 func whyPage(s stepView) markup.Piece {
 	return func(to *markup.Page) {
-		to.Text("<div class=\"page why-page\">")
+		to.Text("<div class=\"page why-page\"><h1 class=\"unseen\">Why</h1>")
 		if s.Trouble != "" {
 			to.Text("<p class=\"call\">No step to show.</p><p>")
 			to.Escaped(s.Trouble)
