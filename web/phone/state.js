@@ -1,6 +1,7 @@
 // Fills in on the page This phone what only the browser knows.
 
 import * as engine from "./engine.js";
+import * as glove from "../script/glove.js";
 
 const put = (key, words) => {
 	const cell = document.querySelector(`[data-app=${key}]`);
@@ -16,8 +17,27 @@ function stood(s) {
 	if (s.offset !== undefined) put("clock", Math.abs(s.offset) < 2000 ? "the same" : Math.round(s.offset / 1000) + " s ahead of this phone");
 }
 
+// clicker lists the acts that a paired clicker can do, and takes its keys.
+function clicker() {
+	const box = document.getElementById("clicker");
+	if (!box) return;
+	box.replaceChildren(...glove.acts.map(([act, word]) => {
+		const b = document.createElement("button");
+		b.type = "button";
+		b.className = "button";
+		b.textContent = word + ": " + (glove.keyOf(act) || "no key");
+		b.onclick = () => {
+			b.textContent = word + ": press its key";
+			b.blur();
+			glove.bind(act, clicker);
+		};
+		return b;
+	}));
+}
+
 // show fills the page in, and wires its keys.
 export async function show() {
+	clicker();
 	put("window", matchMedia("(display-mode: standalone)").matches || navigator.standalone ? "the installed app" : "a browser window: install it to keep its storage");
 	const s = navigator.storage;
 	if (s?.persisted) put("protected", await s.persisted() ? "yes" : "no: the browser may empty it. Install the app, and open it often");

@@ -3,6 +3,7 @@
 
 import { Idiomorph } from "../vendor/idiomorph-0.8.0.js";
 import { uuid7 } from "./act.js";
+import * as glove from "./glove.js";
 import { ask, base, engine, here, pathOf, phone } from "./host.js";
 import * as line from "./line.js";
 
@@ -135,7 +136,7 @@ async function post(form, key) {
 		if (r.ok) {
 			delete form.dataset.tried;
 			trouble("");
-			navigator.vibrate?.(60);
+			glove.felt(pathOf(form.action));
 			swap(html, r.path, true);
 		} else if (r.status >= 500) {
 			trouble("Not saved. " + said(html) + " Press again: it counts once.");
@@ -193,6 +194,25 @@ document.addEventListener("submit", (e) => {
 	e.submitter?.classList.add("hit");
 	post(e.target, e.submitter);
 });
+
+glove.listen(() => load("/", true));
+
+// A dangerous act is held for as long as it takes to mean it; a keyboard and a clicker never reach it by chance.
+const meant = 1500; // ms
+document.addEventListener("pointerdown", (e) => {
+	const key = e.target.closest("form[data-hold] button");
+	if (!key) return;
+	key.dataset.since = e.timeStamp;
+	key.classList.add("holding");
+});
+for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, () => document.querySelector(".holding")?.classList.remove("holding"));
+document.addEventListener("click", (e) => {
+	const key = e.target.closest("form[data-hold] button");
+	if (!key || e.detail === 0 || e.timeStamp - Number(key.dataset.since ?? e.timeStamp) >= meant) return;
+	e.preventDefault();
+	e.stopImmediatePropagation();
+	trouble("Hold it for a second and a half.");
+}, true);
 
 // A fish key held down counts five at once.
 let holding = 0;

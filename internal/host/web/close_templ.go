@@ -46,7 +46,7 @@ func closePage(p closeView) markup.Piece {
 			to.Escaped(f.Title)
 			to.Text("</button></form>")
 		}
-		to.Text("<a class=\"button\" href=\"/people\">People</a> <a class=\"button\" href=\"/tally\">Tally</a> <a class=\"button\" href=\"/evening\">Evening plan</a></div></section><section><form method=\"post\" action=\"/close\" class=\"close-form\">")
+		to.Text("<a class=\"button\" href=\"/people\">People</a> <a class=\"button\" href=\"/tally\">Tally</a> <a class=\"button\" href=\"/evening\">Evening plan</a></div></section><section><form method=\"post\" action=\"/close\" class=\"close-form\" data-hold>")
 		to.Put(hidden([]field{{"day", p.Day}}))
 		if len(p.Bags) > 0 {
 			to.Text("<h2>Fish in bags, as counted</h2><div class=\"bags\">")
@@ -87,7 +87,7 @@ func closePage(p closeView) markup.Piece {
 		to.Put(closeWords("guests", "a note for the next time", p.Words))
 		to.Put(closeQuestion("5", "Tomorrow, first idea", "tomorrow", p.Ideas))
 		to.Put(closeWords("tomorrow_words", "in words, if you like", p.Words))
-		to.Text("<p><button class=\"button\" type=\"submit\">Close the day</button></p><p class=\"aside\">What is left empty was not told. Pressed again, the newer counts.</p></form></section></div>")
+		to.Text("<p><button class=\"button\" type=\"submit\">Hold: close the day</button></p><p class=\"aside\">What is left empty was not told. Pressed again, the newer counts.</p></form></section></div>")
 	}
 }
 

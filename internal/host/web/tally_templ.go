@@ -145,7 +145,7 @@ func ledgerFish(f tallyFish, names []nameView) markup.Piece {
 		}
 		to.Text("</p><details id=\"")
 		to.Attr("fish-" + f.ID)
-		to.Text("\"><summary class=\"button\">Correct ...</summary><form method=\"post\" action=\"/fish/correct\">")
+		to.Text("\"><summary class=\"button\">Correct ...</summary><form method=\"post\" action=\"/fish/correct\" data-hold>")
 		to.Put(hidden([]field{{"fish", f.ID}}))
 		to.Text("<label for=\"")
 		to.Attr("to-" + f.ID)
@@ -166,7 +166,7 @@ func ledgerFish(f tallyFish, names []nameView) markup.Piece {
 		to.Attr("why-" + f.ID)
 		to.Text("\">Why</label> <input id=\"")
 		to.Attr("why-" + f.ID)
-		to.Text("\" name=\"why\" required autocomplete=\"off\"><p><button class=\"button\" type=\"submit\">Save the correction</button></p></form><form method=\"post\" action=\"/fish/correct\">")
+		to.Text("\" name=\"why\" required autocomplete=\"off\"><p><button class=\"button\" type=\"submit\">Hold: save the correction</button></p></form><form method=\"post\" action=\"/fish/correct\">")
 		to.Put(hidden([]field{{"fish", f.ID}, {"to", "length"}}))
 		to.Text("<label for=\"")
 		to.Attr("length-" + f.ID)
