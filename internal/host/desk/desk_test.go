@@ -224,6 +224,28 @@ func TestUndo(t *testing.T) {
 	}
 }
 
+// TestUndoTwenty: the last twenty acts are taken back one by one, and the one before them stays.
+func TestUndoTwenty(t *testing.T) {
+	b := newBench(t)
+	for i := range 21 {
+		b.at(float64(i)*20, 0)
+		b.look(lake.Few)
+		b.now = b.now.Add(time.Minute)
+	}
+	for i := range 20 {
+		undone, err := b.Undo(b.ctx, Act{ID: journal.NewID()})
+		b.must(err)
+		if looks := len(b.view().Lake.Looks); undone == nil || looks != 20-i {
+			t.Fatalf("undo %d took back %v, %d looks stay", i+1, undone, looks)
+		}
+	}
+	undone, err := b.Undo(b.ctx, Act{ID: journal.NewID()})
+	b.must(err)
+	if looks := len(b.view().Lake.Looks); undone != nil || looks != 1 {
+		t.Errorf("the act before the last twenty: took back %v, %d looks stay", undone, looks)
+	}
+}
+
 func TestSitMovesTheRod(t *testing.T) {
 	b := newBench(t)
 	b.at(0, 0)
