@@ -192,6 +192,27 @@ export function ashore(now) {
 // state tells how the record stands, without asking the server.
 export const state = () => call({ errand: "state" });
 
+// The page that was shown last, kept so that it outlives the end of the battery: a browser writes localStorage seconds late.
+let notes = null;
+const at = async (mode) => (await (notes ??= new Promise((done, fail) => {
+	const q = indexedDB.open("icehand-at", 1);
+	q.onupgradeneeded = () => q.result.createObjectStore("at");
+	q.onsuccess = () => done(q.result);
+	q.onerror = () => fail(q.error);
+}))).transaction("at", mode).objectStore("at");
+
+export async function remember(path) {
+	(await at("readwrite")).put([Date.now(), path], "at");
+}
+
+export async function remembered() {
+	const q = (await at("readonly")).get("at");
+	return new Promise((done, fail) => {
+		q.onsuccess = () => done(q.result ?? [0]);
+		q.onerror = () => fail(q.error);
+	});
+}
+
 // Files for days without signal, and a new version only when the guide asks for it.
 export const offered = { version: "", worker: null };
 

@@ -46,7 +46,7 @@ function swap(html, path, push) {
 	shown = url.pathname + url.search + url.hash;
 	if (push && base + shown !== location.pathname + location.search + location.hash) history.pushState(null, "", base + shown);
 	else history.replaceState(null, "", base + shown);
-	if (phone) localStorage.setItem("icehand-at", JSON.stringify([Date.now(), shown]));
+	engine?.then((m) => m.remember(shown)).catch(() => {}); // then the icon leads to Now
 	arrive();
 	if (url.hash) document.getElementById(url.hash.slice(1))?.scrollIntoView();
 }
@@ -241,17 +241,17 @@ window.addEventListener("popstate", () => load(here(), false));
 document.addEventListener("visibilitychange", () => { if (!document.hidden && document.body.dataset.refresh) refresh(); });
 
 // begin gives the path with which the app starts: its icon leads back to the page that was shown last, for the day.
-function begin() {
+async function begin() {
 	const path = here();
 	if (!path.startsWith("/?from=icon")) return path;
-	const [when, last] = JSON.parse(localStorage.getItem("icehand-at") ?? "[0]");
+	const [when, last] = await (await engine).remembered().catch(() => [0]);
 	return Date.now() - when < 18 * 3600e3 ? last : "/";
 }
 
 if (phone) {
 	window.addEventListener("phone:trouble", (e) => trouble(e.detail));
 	window.addEventListener("phone:state", (e) => { if (e.detail.pulled || e.detail.reopen) refresh(); });
-	load(begin(), false).then(() => engine).then(async (m) => {
+	begin().then((path) => load(path, false)).then(() => engine).then(async (m) => {
 		const gone = await m.missing();
 		if (gone) {
 			m.saved(false);
