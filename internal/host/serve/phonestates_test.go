@@ -94,6 +94,7 @@ func within(t *testing.T, ctx context.Context, long time.Duration, js string) {
 // TestPhoneStates walks the app through what befalls it in the field, in one browser: storage full, storage lost, a stuck
 // worker, a second window, a new version, the end of the battery.
 func TestPhoneStates(t *testing.T) {
+	whole := t
 	path := browser(t)
 	a := newAshore(t)
 	book := phones.Open(t.TempDir())
@@ -206,7 +207,7 @@ func TestPhoneStates(t *testing.T) {
 		within(t, p.ctx, time.Minute, `document.body.dataset.ready === "yes" && document.querySelector(".page-people") !== null`)
 		time.Sleep(time.Second)
 		p.kill(t)
-		p = pickUp(t, path, profile)
+		p = pickUp(whole, path, profile) // it is held on to the end
 		do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/?from=icon"))
 		within(t, p.ctx, 2*time.Minute, `document.body.dataset.ready === "yes"`)
 		if at := eval[string](t, p.ctx, `location.pathname`); at != "/phone/people" {
