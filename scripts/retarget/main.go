@@ -1,7 +1,7 @@
 // Command retarget rewrites what templ generated so that it rests on internal/base/markup: retarget FOLDER...
 //
 // The Makefile runs it after templ. Generated templates check after every write whether it failed, and rest on a package
-// that names net/http; into memory no write fails, and the phone's program is a third smaller without. It knows the few
+// that names net/http; into memory no write fails, and the phone's program is smaller without. It knows the few
 // shapes that templ writes for what our templates use and stops at any other, so that a new one is seen at once.
 package main
 
