@@ -71,11 +71,11 @@ func (s *setBacks) sync(log *journal.Log, own uuid.UUID) {
 	}
 }
 
-// told gives the turn-back time of a day that somebody set last, by cause and not by the clock, and by how much the clock
+// told gives the turn-back time of a lake's day that somebody set last, by cause and not by the clock, and by how much the clock
 // went back after it; nil without one.
-func (s *setBacks) told(day journal.Day) (last *journal.Fact, back time.Duration) {
+func (s *setBacks) told(lake uuid.UUID, day journal.Day) (last *journal.Fact, back time.Duration) {
 	for _, f := range s.hours {
-		if f.Entry.Day == day && (last == nil || journal.Compare(f.Entry, last.Entry) > 0) {
+		if f.Entry.Lake == lake && f.Entry.Day == day && (last == nil || journal.Compare(f.Entry, last.Entry) > 0) {
 			last = f
 		}
 	}
@@ -170,7 +170,7 @@ func (d *Desk) ClockIsRight(ctx context.Context, a Act) error {
 // override gives the turn-back time that the guide has set for a day, as the clock now tells it: what the clock went back
 // since is taken off. nil without one. The caller holds mu.
 func (d *Desk) override(day journal.Day) *safety.Override {
-	f, back := d.backs.told(day)
+	f, back := d.backs.told(d.lake.ID, day)
 	if f == nil {
 		return nil
 	}

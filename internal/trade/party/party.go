@@ -41,7 +41,6 @@ type View struct {
 	sits   map[uuid.UUID]*Sit
 	ends   map[uuid.UUID]sitEnd
 	claims map[uuid.UUID][]claim
-	walls  map[uuid.UUID]int64 // by journal: the wall clock of its newest entry
 }
 
 type sitEnd struct {
@@ -179,7 +178,7 @@ func New(lake uuid.UUID) *View {
 
 func (v *View) reset() {
 	*v = View{Lake: v.Lake, cursor: v.cursor, guests: map[uuid.UUID]*Guest{}, sits: map[uuid.UUID]*Sit{}, ends: map[uuid.UUID]sitEnd{},
-		claims: map[uuid.UUID][]claim{}, walls: map[uuid.UUID]int64{}}
+		claims: map[uuid.UUID][]claim{}}
 }
 
 // Sync folds what is new in the log. It reports whether anything was folded.
@@ -190,27 +189,19 @@ func (v *View) Sync(log *journal.Log) bool {
 	}
 	for _, f := range facts {
 		if f.Entry.Lake == v.Lake && f.Counts() {
-			v.setBack(f.Entry)
 			v.fold(f)
 		}
 	}
 	return again || len(facts) > 0
 }
 
-// setBack holds claims to the order in which one phone wrote them: none is of a later time than an entry after it was written.
-// Where its clock was set back they would else hide what it said since, or lie ahead of now and count for nothing.
-func (v *View) setBack(e *journal.Entry) {
-	const step = 2 * time.Minute // less is a clock's own correction; ours
-	if e.Wall >= v.walls[e.Journal]-step.Milliseconds() {
-		v.walls[e.Journal] = max(v.walls[e.Journal], e.Wall)
-		return
-	}
-	v.walls[e.Journal] = e.Wall
-	wall := time.UnixMilli(e.Wall)
+// setBack holds the claims of one phone to the moment when its clock was set back: none that it wrote before is of a later
+// time by the clock as it is now. They would else hide what it said since, or lie ahead of now and count for nothing.
+func (v *View) setBack(phone uuid.UUID, now time.Time) {
 	for _, claims := range v.claims {
 		for i := range claims {
-			if c := &claims[i]; c.journal == e.Journal && c.when.After(wall) {
-				c.when = wall
+			if c := &claims[i]; c.journal == phone && c.when.After(now) {
+				c.when = now
 			}
 		}
 		slices.SortStableFunc(claims, func(a, b claim) int { return a.when.Compare(b.when) })
@@ -247,6 +238,8 @@ func (v *View) fold(f *journal.Fact) {
 		v.foldFish(f, b)
 	case *journal.Claim:
 		v.claims[b.Person] = journal.InsertByTime(v.claims[b.Person], claim{f.At, b.State == "ashore", b.State, b.By, f.Entry.Journal}, func(c claim) time.Time { return c.when })
+	case *journal.ClockJump:
+		v.setBack(f.Entry.Journal, time.UnixMilli(b.After))
 	case *journal.HeadCount:
 		v.Counts = journal.InsertByTime(v.Counts, HeadCount{f.At, b.Present, b.Missing, b.Sweep}, func(c HeadCount) time.Time { return c.When })
 	case *journal.TurnBack:

@@ -155,7 +155,8 @@ func TestClaimsOfAClockThatWentBack(t *testing.T) {
 	a, b := &writer{t: t, head: journal.Head{Journal: uuid.UUID{1}}}, &writer{t: t, head: journal.Head{Journal: uuid.UUID{2}}}
 	a.add(100, claim(lena, "ashore"))
 	a.add(110, claim(jonas, "on_ice"))
-	a.add(60, claim(lena, "on_ice")) // the clock went back by an hour in between
+	a.add(60, &journal.ClockJump{Before: at(120).UnixMilli(), After: at(60).UnixMilli()})
+	a.add(61, claim(lena, "on_ice"))
 	b.add(70, claim(jonas, "on_ice"))
 	v := fold(t, a, b)
 	if got := state(v, 65, lena); got != "on_ice" {
@@ -181,6 +182,11 @@ func TestClaimsOfAClockThatWentBack(t *testing.T) {
 	c.addAt(50, 120, claim(lena, "on_ice")) // typed in at 120 of 50
 	if got := state(fold(t, c), 130, lena); got != "ashore" {
 		t.Errorf("typed in later of an earlier time: %s", got)
+	}
+	// a command that answers as of an earlier time writes by that time, too: no clock went back
+	c.add(40, claim(jonas, "on_ice"))
+	if got := state(fold(t, c), 130, lena); got != "ashore" {
+		t.Errorf("written as of an earlier time: %s", got)
 	}
 }
 
