@@ -75,9 +75,13 @@ let recent = []; // when the last touches began
 let bad = false; // the touches now are not a finger's
 let quiet = 0; // until when a burst is waited out
 
+// ghost tells whether the touches now are not a finger's.
+export const ghost = () => bad;
+
 document.addEventListener("pointerdown", (e) => {
 	if (e.pointerType !== "touch") return;
 	const now = e.timeStamp;
+	if (e.isPrimary) down.clear(); // the first of new contacts: an end that was never told must not count for ever
 	if (!down.size) bad = false;
 	down.set(e.pointerId, now);
 	recent = [...recent.filter((t) => now - t < 1000), now];

@@ -197,33 +197,10 @@ document.addEventListener("submit", (e) => {
 
 glove.listen(() => load("/", true));
 
-// A dangerous act is held for as long as it takes to mean it; a keyboard and a clicker never reach it by chance.
-const meant = 1500; // ms
-document.addEventListener("pointerdown", (e) => {
-	const key = e.target.closest("form[data-hold] button");
-	if (!key) return;
-	key.dataset.since = e.timeStamp;
-	key.classList.add("holding");
-});
-for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, () => document.querySelector(".holding")?.classList.remove("holding"));
-document.addEventListener("click", (e) => {
-	const key = e.target.closest("form[data-hold] button");
-	if (!key || e.detail === 0 || e.timeStamp - Number(key.dataset.since ?? e.timeStamp) >= meant) return;
-	e.preventDefault();
-	e.stopImmediatePropagation();
-	trouble("Hold it for a second and a half.");
-}, true);
-
-// A fish key held down counts five at once.
-let holding = 0;
-let held = false; // the release of a key that was held is no press of its own
-document.addEventListener("pointerdown", (e) => {
-	held = false;
-	const form = e.target.closest("form[data-five]");
-	if (!form) return;
-	clearTimeout(holding);
-	holding = setTimeout(() => {
-		held = true;
+// A key that is held: a fish key counts five at once, a dangerous act is meant. It is done while the finger is still down, since
+// a touch screen sends no click after a long press. A keyboard does without.
+const holds = [
+	["form[data-five]", 900, (form) => {
 		navigator.vibrate?.([60, 60, 60]);
 		const five = document.createElement("input");
 		five.type = "hidden";
@@ -231,9 +208,38 @@ document.addEventListener("pointerdown", (e) => {
 		five.value = "5";
 		form.append(five);
 		post(form, form.querySelector("button")).finally(() => five.remove());
-	}, 900);
+	}],
+	["form[data-hold] button", 1500, (key) => key.form.requestSubmit(key)],
+];
+let holding = 0;
+let held = false; // the release of a key that was held is no press of its own
+function release() {
+	clearTimeout(holding);
+	document.querySelector(".holding")?.classList.remove("holding");
+}
+document.addEventListener("pointerdown", (e) => {
+	held = false;
+	release();
+	for (const [which, long, act] of holds) {
+		const key = e.target.closest(which);
+		if (!key) continue;
+		key.classList.add("holding");
+		holding = setTimeout(() => {
+			release();
+			if (glove.ghost()) return;
+			held = true;
+			act(key);
+		}, long);
+	}
 });
-for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, () => clearTimeout(holding));
+for (const end of ["pointerup", "pointercancel", "pointerleave"]) document.addEventListener(end, release);
+document.addEventListener("contextmenu", (e) => { if (e.target.closest("form[data-five], form[data-hold] button")) e.preventDefault(); });
+document.addEventListener("click", (e) => {
+	if (held || e.detail === 0 || !e.target.closest("form[data-hold] button")) return;
+	e.preventDefault();
+	e.stopImmediatePropagation();
+	trouble("Hold it for a second and a half.");
+}, true);
 
 window.addEventListener("line:ended", () => { if (shown.split(/[?#]/)[0] === "/way") load(shown, false, true); });
 window.addEventListener("page:moved", (e) => { shown = pathOf(e.detail.url); history.replaceState(null, "", base + shown); });

@@ -9,6 +9,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
 
 	"icehand/internal/host/desk"
@@ -132,23 +133,51 @@ func TestFeltAfterSaved(t *testing.T) {
 	}
 }
 
-// TestDangerousActsAreHeld: the day is closed by a key that is held for 1.5 s, not by one that is brushed.
+// TestDangerousActsAreHeld: the day is closed by a key that is held for 1.5 s, not by one that is brushed; with a finger on a
+// touch screen, which sends no click after a long press, and with a mouse.
 func TestDangerousActsAreHeld(t *testing.T) {
 	path := browser(t)
 	_, base := serveDemo(t)
 	ctx, _ := tab(t, path)
-	do(t, ctx, chromedp.EmulateViewport(390, 844))
-	open(t, ctx, base, screen{path: "/close"})
-	eval[bool](t, ctx, touches)
-	eval[bool](t, ctx, `(() => { window.sent = 0; document.addEventListener("submit", () => sent++, true); return true; })()`)
-	act(t, ctx, `await touch("form[action='/close'] button", 300)`)
-	time.Sleep(500 * time.Millisecond)
-	if n := eval[int](t, ctx, `sent`); n != 0 {
-		t.Errorf("a brushed key sent %d forms", n)
+	finger := func(down bool, x, y float64) {
+		p := input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchEnd, TouchPoints: []*input.TouchPoint{}}
+		if down {
+			p = input.DispatchTouchEventParams{Type: input.DispatchTouchEventTypeTouchStart, TouchPoints: []*input.TouchPoint{{X: x, Y: y}}}
+		}
+		_, err := chromedp.Call(ctx, input.DispatchTouchEvent, p)
+		must(t, err)
 	}
-	if s := eval[string](t, ctx, `document.getElementById("trouble").textContent`); s != "Hold it for a second and a half." {
-		t.Errorf("the page says %q", s)
+	mouse := func(down bool, x, y float64) {
+		p := input.DispatchMouseEventParams{Type: input.DispatchMouseEventTypeMouseReleased, X: x, Y: y, Button: "left", ClickCount: 1}
+		if down {
+			p.Type = input.DispatchMouseEventTypeMousePressed
+		}
+		_, err := chromedp.Call(ctx, input.DispatchMouseEvent, p)
+		must(t, err)
 	}
-	act(t, ctx, `await touch("form[action='/close'] button", 1600)`)
-	until(t, ctx, `sent === 1`)
+	for name, press := range map[string]func(down bool, x, y float64){"a finger": finger, "a mouse": mouse} {
+		t.Run(name, func(t *testing.T) {
+			do(t, ctx, chromedp.EmulateViewport(390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch))
+			open(t, ctx, base, screen{path: "/close"})
+			eval[bool](t, ctx, `(() => { window.sent = 0; document.addEventListener("submit", (e) => { sent++; e.preventDefault(); e.stopImmediatePropagation(); }, true); return true; })()`)
+			at := eval[[]float64](t, ctx, `(() => { const b = document.querySelector("form[action='/close'] button"); b.scrollIntoView({ block: "center" }); const r = b.getBoundingClientRect(); return [r.x + r.width / 2, r.y + r.height / 2]; })()`)
+			for _, x := range []struct {
+				long time.Duration
+				sent int
+				says string
+			}{{300 * time.Millisecond, 0, "Hold it for a second and a half."}, {1900 * time.Millisecond, 1, ""}} {
+				eval[bool](t, ctx, `(document.getElementById("trouble").textContent = "") === ""`)
+				press(true, at[0], at[1])
+				time.Sleep(x.long)
+				press(false, at[0], at[1])
+				time.Sleep(500 * time.Millisecond)
+				if n := eval[int](t, ctx, `sent`); n != x.sent {
+					t.Errorf("pressed for %v: %d forms sent, want %d", x.long, n, x.sent)
+				}
+				if s := eval[string](t, ctx, `document.getElementById("trouble").textContent`); s != x.says {
+					t.Errorf("pressed for %v: the page says %q", x.long, s)
+				}
+			}
+		})
+	}
 }

@@ -134,11 +134,17 @@ type hand struct {
 // pickUp starts the browser on a profile.
 func pickUp(t testing.TB, path, profile string) *hand {
 	t.Helper()
+	return pickUpFor(t, path, profile, 4*time.Minute)
+}
+
+// pickUpFor starts it for as long as a walk takes.
+func pickUpFor(t testing.TB, path, profile string, long time.Duration) *hand {
+	t.Helper()
 	alloc, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.UserDataDir(profile), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
 		chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true))
 	ctx, cancel := chromedp.NewContext(alloc)
-	ctx, end := context.WithTimeout(ctx, 8*time.Minute)
+	ctx, end := context.WithTimeout(ctx, long)
 	p := &hand{ctx, func() { end(); cancel(); stop() }}
 	t.Cleanup(p.cancel)
 	must(t, chromedp.Do(p.ctx, chromedp.EmulateViewport(390, 844, chromedp.EmulateMobile, chromedp.EmulateTouch)))

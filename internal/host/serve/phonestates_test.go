@@ -102,7 +102,7 @@ func TestPhoneStates(t *testing.T) {
 	a.pagesOf(t, book, map[string]string{"phone/worker.js": disturbed, "phone/engine.js": befalls})
 	a.open(t)
 	profile := t.TempDir()
-	p := pickUp(t, path, profile)
+	p := pickUpFor(t, path, profile, 8*time.Minute)
 	do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/"))
 	until(t, p.ctx, `navigator.serviceWorker.controller !== null`)
 	p.arrives(t)
@@ -207,7 +207,7 @@ func TestPhoneStates(t *testing.T) {
 		within(t, p.ctx, time.Minute, `document.body.dataset.ready === "yes" && document.querySelector(".page-people") !== null`)
 		time.Sleep(time.Second)
 		p.kill(t)
-		p = pickUp(whole, path, profile) // it is held on to the end
+		p = pickUpFor(whole, path, profile, 8*time.Minute) // it is held on to the end
 		do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/?from=icon"))
 		within(t, p.ctx, 2*time.Minute, `document.body.dataset.ready === "yes"`)
 		if at := eval[string](t, p.ctx, `location.pathname`); at != "/phone/people" {
