@@ -143,7 +143,7 @@ func (p *Pages) post(r *http.Request, _ web.Visitor) (web.Answer, error) {
 		if f.Code == fault.Internal {
 			return web.Answer{}, err
 		}
-		view.Preview.Refusal, view.Preview.Hint = sentence(f.Message), f.Hint
+		view.Preview.Refusal, view.Preview.Hint = web.Sentence(f.Message), f.Hint
 		return shown(view), nil
 	}
 	view.Preview.Token = p.hold(plan)
@@ -183,8 +183,8 @@ func (p *Pages) hold(plan *intake.Plan) string {
 
 // accept writes the file that is held.
 func (p *Pages) accept(r *http.Request) (web.Answer, error) {
-	if err := r.ParseForm(); err != nil {
-		return web.Answer{}, fault.Wrap(err, fault.BadInput, "Go back and enter it again.", "the form could not be read")
+	if err := web.ParseForm(r); err != nil {
+		return web.Answer{}, err
 	}
 	p.held.mu.Lock()
 	defer p.held.mu.Unlock()
@@ -237,12 +237,4 @@ func previewOf(p *intake.Plan) *previewView {
 		out.Problems = append(out.Problems, problemView{where, reason, q.Mend})
 	}
 	return out
-}
-
-// sentence makes a message a sentence.
-func sentence(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + strings.TrimSuffix(s[1:], ".") + "."
 }

@@ -58,7 +58,7 @@ func (v Voice) whyThere(s advise.Step) []string {
 	var out []string
 	for _, r := range s.Answers.Why {
 		line := first(v.phrase(r))
-		if against[r.Code] {
+		if against(r) {
 			line = "Against: " + v.phrase(r)
 		}
 		if e := v.Evidence(r); e != "" && !strings.Contains(line, v.atHole(r)) || v.atHole(r) == "" && e != "" {

@@ -118,8 +118,16 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 	"marks_here": func(_ Voice, r advise.Reason) string { return "marks here, confirmed" + last(r) },
 }
 
-// against are the reasons that speak against a step: said after a stronger one, they begin with "but".
-var against = map[string]bool{"caught_out": true, "crowd": true, "gone_quiet": true}
+// against tells whether a reason speaks against a step: said after a stronger one, it begins with "but".
+func against(r advise.Reason) bool {
+	switch r.Code {
+	case "caught_out", "crowd", "gone_quiet":
+		return true
+	case "bottom_form":
+		return r.Rate < 1
+	}
+	return false
+}
 
 func fixed(s string) func(Voice, advise.Reason) string {
 	return func(Voice, advise.Reason) string { return s }
@@ -167,7 +175,7 @@ func (v Voice) Because(why []advise.Reason) string {
 		if r.Code == "heading" {
 			next = "moving " + r.Toward.Compass()
 		}
-		if against[r.Code] {
+		if against(r) {
 			next = "but " + next
 		}
 		if longer := s + "; " + next; len([]rune(longer)) < Longest {

@@ -108,7 +108,7 @@ func (h *handler) day(w http.ResponseWriter, r *http.Request, v *visit) error {
 		view.Did, view.Counts = did(d, v, day)
 		view.Trip = "Not told: landing, rods and hour ashore are guessed."
 		if t := d.Party.Trip(day); t != nil {
-			view.Trip = sentence(tripWords(v.voice, ptr(desk.TripBody(*t))))
+			view.Trip = Sentence(tripWords(v.voice, ptr(desk.TripBody(*t))))
 		}
 		if day == today {
 			view.Open = fmt.Sprintf("%d holes stand open: mark them or close them at pack-up, under Party.", len(d.Lake.OpenOn(day, d.Now)))

@@ -20,8 +20,8 @@ import (
 // newID gives the identity that a form carries, so that a form sent twice counts once.
 func newID() string { return journal.NewID().String() }
 
-// parseForm reads a posted form.
-func parseForm(r *http.Request) error {
+// ParseForm reads a posted form.
+func ParseForm(r *http.Request) error {
 	if err := r.ParseForm(); err != nil {
 		return fault.Wrap(err, fault.BadInput, "Go back and enter it again.", "the form could not be read")
 	}
@@ -30,7 +30,7 @@ func parseForm(r *http.Request) error {
 
 // actIn reads a form and the identity of the act that it stands for.
 func actIn(r *http.Request) (desk.Act, error) {
-	if err := parseForm(r); err != nil {
+	if err := ParseForm(r); err != nil {
 		return desk.Act{}, err
 	}
 	return actOf(r.PostForm)

@@ -88,13 +88,13 @@ func (v *visit) strip() stripView {
 		s.State = "near"
 	}
 	if v.homeErr != nil {
-		s.Reason = sentence(v.homeErr.Message)
-	}
-	if v.urgent != "" {
-		s.Note = v.urgent
+		s.Reason = Sentence(v.homeErr.Message)
 	}
 	if (s.Note == "" || v.home.SetBack) && len(v.home.Unknown) > 0 {
 		s.Note = v.home.Unknown[0]
+	}
+	if v.urgent != "" {
+		s.Note = v.urgent
 	}
 	return s
 }

@@ -105,7 +105,7 @@ func wayTo(hole uuid.UUID, from geo.Local) string {
 
 // postStand takes a fix and shows the page again.
 func (h *handler) postStand(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
+	if err := ParseForm(r); err != nil {
 		return err
 	}
 	if _, err := h.placeOf(r.Context(), r.PostForm); err != nil {

@@ -92,7 +92,7 @@ func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
 	case err == nil:
 		view.card(v, card)
 	case fault.CodeOf(err) == fault.Missing: // the words and the number stand all the same
-		view.Fix, view.Stale = sentence(fault.Public(err).Message)+" "+fault.Public(err).Hint, true
+		view.Fix, view.Stale = Sentence(fault.Public(err).Message)+" "+fault.Public(err).Hint, true
 	default:
 		return err
 	}
@@ -108,7 +108,7 @@ func (view *helpView) card(v *visit, card desk.Rescue) {
 	view.Positions = []positionView{{"grid, USNG and MGRS", t.Grid}, {"degrees, minutes", t.Minutes}, {"decimal degrees", t.Decimal}, {"UTM", t.UTM}}
 	view.Aloud, view.MinAloud = t.GridAloud, t.MinutesAloud
 	view.Fix, view.Stale = t.Sure, !card.Known
-	view.Lines = []string{sentence(t.Landing), t.Home, t.Approach}
+	view.Lines = []string{Sentence(t.Landing), t.Home, t.Approach}
 }
 
 // emergencyNumber says the number that the outfit entered for this lake.

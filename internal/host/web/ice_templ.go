@@ -59,7 +59,7 @@ func icePage(i iceView) markup.Piece {
 		to.Text("</p>")
 		if i.Text.Carries != "" {
 			to.Text("<p>")
-			to.Escaped(sentence(i.Text.Carries))
+			to.Escaped(Sentence(i.Text.Carries))
 			to.Text(" ")
 			to.Escaped(i.Text.Together)
 			to.Text("</p>")

@@ -31,7 +31,7 @@ func lightPage(p lightView) markup.Piece {
 			to.Text("</td></tr>")
 		}
 		to.Text("</table><p>")
-		to.Escaped(sentence(p.Length))
+		to.Escaped(Sentence(p.Length))
 		to.Text("</p><p class=\"aside\">")
 		to.Escaped(p.Computed)
 		to.Text("</p></section><section><h2>At the fish</h2><p>")
@@ -46,7 +46,7 @@ func lightPage(p lightView) markup.Piece {
 		}
 		if p.Fish.Dark != "" {
 			to.Text("<p>")
-			to.Escaped(sentence(p.Fish.Dark))
+			to.Escaped(Sentence(p.Fish.Dark))
 			to.Text("</p>")
 		} else {
 			to.Text("<table><tr><th>Hour</th><th>Light there</th><th>In the walleye band</th></tr>")

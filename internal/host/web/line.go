@@ -46,7 +46,7 @@ func (h *handler) lines(r *http.Request, v *visit) (view linesView, err error) {
 // postLine takes a part of a line from the page's script: fixes parted by semicolons, each its age in ms, latitude, longitude and accuracy in metres,
 // parted by spaces. Ages do not mind a clock that is off.
 func (h *handler) postLine(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
+	if err := ParseForm(r); err != nil {
 		return err
 	}
 	if h.Desk.Told() {

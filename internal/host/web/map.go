@@ -47,7 +47,7 @@ func (h *handler) lakeMap(w http.ResponseWriter, r *http.Request, v *visit) erro
 		if f := d.Log.Find(done); f != nil && done != uuid.Nil {
 			switch b := f.Body.(type) {
 			case *journal.Hazard:
-				view.Done = sentence(say.HazardWord(b.What) + " saved " + v.voice.Clock(f.At))
+				view.Done = Sentence(say.HazardWord(b.What) + " saved " + v.voice.Clock(f.At))
 			case *journal.Hole:
 				view.Done = fmt.Sprintf("Hole %d saved %s.", b.Number, v.voice.Clock(f.At))
 			}

@@ -55,13 +55,13 @@ func (view *officerView) fill(d desk.View, voice say.Voice, s *tally.Sheet) {
 	view.Law = append(view.Law, say.Law(s.Law))
 	for _, x := range s.Law.Versions {
 		b := bookOf(d, x, nil)
-		view.Law = append(view.Law, sentence(b.Name+", "+b.Span), sentence("Source: "+b.Source), sentence(b.Entered+", "+b.Checked))
+		view.Law = append(view.Law, Sentence(b.Name+", "+b.Span), Sentence("Source: "+b.Source), Sentence(b.Entered+", "+b.Checked))
 	}
 	for _, species := range sorted(s.Unnamed) {
 		view.Unnamed = append(view.Unnamed, strconv.Itoa(s.Unnamed[species])+" kept "+species+" without a name, counted against everybody")
 	}
 	for _, n := range s.Notes {
-		view.Notes = append(view.Notes, sentence(say.Noted(d.PersonName(n.Person), n, s.Law)))
+		view.Notes = append(view.Notes, Sentence(say.Noted(d.PersonName(n.Person), n, s.Law)))
 	}
 	for _, p := range s.People {
 		x := officerPerson{Name: d.PersonName(p.ID), Licence: licence(p, s.Law)}

@@ -85,7 +85,7 @@ func (h *handler) planView(r *http.Request, v *visit) (view planView, err error)
 		view.Sealed = "Exact points are sealed until the party is overdue."
 	}
 	err = h.Desk.Read(r.Context(), func(d desk.View) error {
-		view.Number = sentence(emergencyNumber(d))
+		view.Number = Sentence(emergencyNumber(d))
 		view.people(d, o)
 		return nil
 	})

@@ -57,7 +57,7 @@ func against(d desk.View) (out []string) {
 		if n := d.PersonName(x.Person); n != "" {
 			text = n + ": " + text
 		}
-		out = append(out, sentence(text))
+		out = append(out, Sentence(text))
 	}
 	return out
 }
@@ -85,7 +85,7 @@ func (h *handler) showRules(w http.ResponseWriter, r *http.Request, v *visit, st
 		view.Law, view.InForce = say.Law(law), law.Verified()
 		view.Duties, view.Against = dutiesOf(d, law), against(d)
 		for _, o := range law.Reports() {
-			view.Due = append(view.Due, sentence(o.Text))
+			view.Due = append(view.Due, Sentence(o.Text))
 		}
 		counts := map[*rules.Version]bool{}
 		for _, x := range law.Versions {
@@ -132,7 +132,7 @@ func (h *handler) postRules(w http.ResponseWriter, r *http.Request, v *visit) er
 	view := rulesView{Text: text, By: r.PostForm.Get("by")}
 	if _, problems := rules.Read(text); len(problems) > 0 {
 		for _, p := range problems {
-			view.Trouble = append(view.Trouble, sentence(p.String())+" "+p.Hint)
+			view.Trouble = append(view.Trouble, Sentence(p.String())+" "+p.Hint)
 		}
 		return h.showRules(w, r, v, http.StatusBadRequest, view)
 	}
@@ -140,7 +140,7 @@ func (h *handler) postRules(w http.ResponseWriter, r *http.Request, v *visit) er
 		if fault.CodeOf(err) != fault.BadInput {
 			return err
 		}
-		view.Trouble = []string{sentence(fault.Public(err).Error())}
+		view.Trouble = []string{Sentence(fault.Public(err).Error())}
 		return h.showRules(w, r, v, http.StatusBadRequest, view)
 	}
 	return back(w, r, "/rules")

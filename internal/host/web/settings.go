@@ -61,7 +61,7 @@ var choices = map[string][]string{"theme": {"sun", "dusk", "night"}, "units": {"
 
 // postSettings keeps settings on the phone.
 func (h *handler) postSettings(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	if err := parseForm(r); err != nil {
+	if err := ParseForm(r); err != nil {
 		return err
 	}
 	for key, may := range choices {

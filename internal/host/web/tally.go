@@ -305,10 +305,10 @@ func keptWarning(d desk.View, f *journal.Fact) string {
 		name = d.PersonName(x.Person)
 	}
 	if x.Flag != "" && (!row.Limited || row.Left >= 0) {
-		return sentence(strings.TrimPrefix(name+": "+x.Flag, ": ")) + " Flagged."
+		return Sentence(strings.TrimPrefix(name+": "+x.Flag, ": ")) + " Flagged."
 	}
 	if out := say.Warning(name, row, s.Law); out != "" {
-		return sentence(out)
+		return Sentence(out)
 	}
 	return ""
 }

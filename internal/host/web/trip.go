@@ -70,7 +70,7 @@ func (h *handler) tripForm(w http.ResponseWriter, r *http.Request, v *visit) err
 		}
 		t := d.Party.Trip(day)
 		if t != nil {
-			view.Says = sentence(tripWords(v.voice, ptr(desk.TripBody(*t)))) + " Recorded " + v.voice.When(t.When) + "."
+			view.Says = Sentence(tripWords(v.voice, ptr(desk.TripBody(*t)))) + " Recorded " + v.voice.When(t.When) + "."
 		} else if n := len(d.Party.Trips); n > 0 {
 			last := d.Party.Trips[n-1]
 			last.Agreed = time.Time{} // an hour belongs to its day

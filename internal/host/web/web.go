@@ -299,7 +299,7 @@ func (h *handler) fail(w http.ResponseWriter, r *http.Request, v *visit, err err
 		http.Error(w, f.Error(), status)
 		return
 	}
-	view := faultView{Title: "Not shown", Message: sentence(f.Message), Hint: f.Hint, Back: "/"}
+	view := faultView{Title: "Not shown", Message: Sentence(f.Message), Hint: f.Hint, Back: "/"}
 	if r.Method == http.MethodPost {
 		view.Title = "Not saved"
 	}
@@ -324,10 +324,10 @@ func wantsData(r *http.Request) bool {
 }
 
 // sentenceCase makes the first letter of words large.
-func sentenceCase(s string) string { return strings.TrimSuffix(sentence(s), ".") }
+func sentenceCase(s string) string { return strings.TrimSuffix(Sentence(s), ".") }
 
-// sentence makes a message a sentence.
-func sentence(s string) string {
+// Sentence makes a message a sentence.
+func Sentence(s string) string {
 	if s == "" {
 		return s
 	}
