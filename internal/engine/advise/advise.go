@@ -21,7 +21,7 @@ import (
 )
 
 // Version names the engine in journaled advice; it changes with every change of an answer.
-const Version = "icehand-8"
+const Version = "icehand-9"
 
 // Input is all that the engine may know. It changes none of it.
 type Input struct {

@@ -46,6 +46,7 @@ const (
 	mostFeatures  = 60    // of a kind, the largest
 	levelStepM    = 0.25  // m between the levels that are flooded
 	widestShare   = 0.25  // of the known water: a wider hollow is the lake itself
+	outmostShare  = 0.25  // of a rise: less of it is the flat about it
 	doubtOfRise   = 1.645 // standard deviations that a certain rise exceeds
 	slopeRunMetre = 100.0
 )
@@ -244,7 +245,8 @@ func (s *Surface) FormAt(p geo.Local) (kind FeatureKind, ok bool) {
 	return FeatureKind(s.form[i]), true
 }
 
-// forms tells the form of the bottom at every cell: the kind of the smallest certain feature that holds it, else noForm.
+// forms tells the form of the bottom at every cell: the kind of the smallest certain feature that holds it, else noForm. The
+// outermost of a hollow or a rise is flat to anybody who stands there, and is left out.
 func (s *Surface) forms() []int8 {
 	form := make([]int8, len(s.meanM))
 	for i := range form {
@@ -253,11 +255,14 @@ func (s *Surface) forms() []int8 {
 	list := s.Features()
 	slices.SortStableFunc(list, func(a, b Feature) int { return cmp.Compare(len(b.Cells), len(a.Cells)) })
 	for _, f := range list {
-		// (GROUND-12) the smallest certain feature that holds the cell
 		if !f.Certain {
 			continue
 		}
 		for _, i := range f.Cells {
+			// (GROUND-12) the smallest certain feature that holds the cell; of a closed one, what stands a quarter of its rise from its rim
+			if (f.Kind == Basin || f.Kind == Hump) && math.Abs(s.meanM[i]-float64(f.Depth)) > (1-outmostShare)*float64(f.Rise) {
+				continue
+			}
 			form[i] = int8(f.Kind)
 		}
 	}

@@ -38,7 +38,8 @@ func TestFeaturesOfAMadeUpBottom(t *testing.T) {
 	for _, c := range []struct {
 		p    geo.Local
 		want FeatureKind
-	}{{geo.Local{E: 1000, N: 150}, Edge}, {geo.Local{E: 1000, N: 330}, Transition}, {geo.Local{E: 1000, N: 700}, -1}, {hump, Hump}, {hollow, Basin}} {
+	}{{geo.Local{E: 1000, N: 150}, Edge}, {geo.Local{E: 1000, N: 330}, Transition}, {geo.Local{E: 1000, N: 700}, -1}, {hump, Hump}, {hollow, Basin},
+		{hump.Add(geo.Local{E: 100}), Hump}, {hump.Add(geo.Local{N: 160}), -1}, {hollow.Add(geo.Local{N: -130}), Basin}, {hollow.Add(geo.Local{N: -190}), -1}} {
 		if got := at(c.p); got != c.want {
 			t.Errorf("%v: form %d, want %d", c.p, got, c.want)
 		}

@@ -203,7 +203,9 @@ func TestPicturesMustBeClean(t *testing.T) {
 		b = binary.BigEndian.AppendUint16(b, uint16(len(body)+2))
 		return append(b, body...)
 	}
-	after := func(extra []byte) []byte { return append(append(append([]byte{}, plain[:2]...), extra...), plain[2:]...) }
+	after := func(extra []byte) []byte {
+		return append(append(append([]byte{}, plain[:2]...), extra...), plain[2:]...)
+	}
 	for what, data := range map[string][]byte{"EXIF": after(part(0xe1, "Exif\x00\x00II*\x00")), "XMP": after(part(0xe1, "http://ns.adobe.com/xap/1.0/\x00<x/>")), "comment": after(part(0xfe, "hole 17")), "colour profile": after(part(0xe2, "ICC_PROFILE")),
 		"thumbnail": after(part(0xe0, "JFIF\x00\x01\x02\x00\x00\x01\x00\x01\x02\x02............")), "bytes after the end": append(append([]byte{}, plain...), "47.9"...), "half": plain[:len(plain)/2], "nothing": nil, "text": []byte("47.9, -45")} {
 		r := sample(t)

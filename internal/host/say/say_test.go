@@ -278,3 +278,37 @@ func TestEveningSaysEverything(t *testing.T) {
 		t.Errorf("%+v %q", got.Times, got.Footer)
 	}
 }
+
+// A form of the bottom speaks for a place or against it, as looks over such bottom have gone.
+func TestFormsOfTheBottomInWords(t *testing.T) {
+	near := advise.Reason{Code: "looks_near", Count: 2, Of: 3, Near: 100, Weight: 0.5}
+	for _, c := range []struct {
+		form string
+		rate float64
+		want string
+	}{
+		{"hump", 1.3, "a hump: looks over such bottom have met more than elsewhere"},
+		{"hump", 0.8, "but a hump: looks over such bottom have met less than elsewhere"},
+		{"basin", 1.2, "a basin: looks over such bottom have met more than elsewhere"},
+		{"edge", 1.2, "an edge, where a bank falls away: looks over such bottom have met more than elsewhere"},
+		{"transition", 0.7, "but the foot of an edge: looks over such bottom have met less than elsewhere"},
+	} {
+		r := advise.Reason{Code: "bottom_form", Form: c.form, Rate: c.rate, Weight: 0.2}
+		v := voice(quantity.SI)
+		line := v.phrase(r)
+		if against(r) {
+			line = "but " + line
+		}
+		if line != c.want {
+			t.Errorf("%s, %.1f: %q, want %q", c.form, c.rate, line, c.want)
+		}
+		said := v.Because([]advise.Reason{near, r})
+		if utf8.RuneCountInString(said) > Longest || strings.Contains(said, "looks over") && !strings.Contains(said, c.want) {
+			t.Errorf("%s, %.1f: %q", c.form, c.rate, said)
+		}
+		why := strings.Join(v.whyThere(advise.Step{Answers: &advise.Answers{Why: []advise.Reason{near, r}}}), "\n")
+		if strings.Contains(why, "Against: ") != (c.rate < 1) {
+			t.Errorf("%s, %.1f at length: %q", c.form, c.rate, why)
+		}
+	}
+}
