@@ -143,7 +143,9 @@ func TestRepeatingDoesNotSettle(t *testing.T) {
 // the claim lies ahead of now; another phone's claims stay where they are, and so do claims typed in later of an earlier time.
 func TestClaimsOfAClockThatWentBack(t *testing.T) {
 	lena, jonas := uuid.UUID{7}, uuid.UUID{8}
-	claim := func(person uuid.UUID, state string) *journal.Claim { return &journal.Claim{Person: person, State: state} }
+	claim := func(person uuid.UUID, state string) *journal.Claim {
+		return &journal.Claim{Person: person, State: state}
+	}
 	state := func(v *View, minute int, person uuid.UUID) string {
 		for _, w := range v.OnIce(at(minute)) {
 			if w.Person == person {

@@ -51,7 +51,7 @@ func (t Tile) ID() int {
 	x, y := t.X, t.Y
 	for s := (1 << t.Z) / 2; s > 0; s /= 2 {
 		rx, ry := x/s&1, y/s&1
-		id += s * s * (3 * rx ^ ry)
+		id += s * s * (3*rx ^ ry)
 		if ry == 0 {
 			if rx == 1 {
 				x, y = s-1-x&(s-1), s-1-y&(s-1)

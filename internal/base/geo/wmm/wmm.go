@@ -66,25 +66,30 @@ type coefficient struct{ value, rate float64 }
 // coefficients by degree n and order m.
 var coefficients = sync.OnceValue(func() (c struct {
 	g, h [degree + 1][degree + 1]coefficient
-}) { rows := 0; for line := range strings.Lines(table) {
-	if line[0] < '0' || line[0] > '9' {
-		continue // comments and the heading
-	}
-	var v [6]float64
-	for i, s := range strings.Split(strings.TrimSpace(line), ",") {
-		x, err := strconv.ParseFloat(s, 64)
-		if err != nil || i >= len(v) {
-			panic("wmm: damaged coefficients")
+}) {
+	rows := 0
+	for line := range strings.Lines(table) {
+		if line[0] < '0' || line[0] > '9' {
+			continue // comments and the heading
 		}
-		v[i] = x
+		var v [6]float64
+		for i, s := range strings.Split(strings.TrimSpace(line), ",") {
+			x, err := strconv.ParseFloat(s, 64)
+			if err != nil || i >= len(v) {
+				panic("wmm: damaged coefficients")
+			}
+			v[i] = x
+		}
+		n, m := int(v[0]), int(v[1])
+		c.g[n][m] = coefficient{v[2], v[4]}
+		c.h[n][m] = coefficient{v[3], v[5]}
+		rows++
 	}
-	n, m := int(v[0]), int(v[1])
-	c.g[n][m] = coefficient{v[2], v[4]}
-	c.h[n][m] = coefficient{v[3], v[5]}
-	rows++
-}; if rows != degree*(degree+3)/2 {
-	panic("wmm: coefficients are missing")
-}; return c })
+	if rows != degree*(degree+3)/2 {
+		panic("wmm: coefficients are missing")
+	}
+	return c
+})
 
 // At gives the field at a position, a height (above sea level or the ellipsoid: a compass does not feel the difference)
 // and a time. It refuses times outside 2025.0 to 2030.0, in UTC, and heights the model does not cover.
