@@ -38,6 +38,7 @@ type ruleJSON struct {
 	Rule   string `json:"rule"`
 	Value  string `json:"value"`
 	Source string `json:"source,omitempty"`
+	Watch  string `json:"watched"` // record, tick, eye
 }
 
 type bookJSON struct {
@@ -61,7 +62,7 @@ func shapeBook(v desk.View, x *rules.Version, whole bool) bookJSON {
 	}
 	for _, r := range x.Book.Rules {
 		if whole {
-			out.Rules = append(out.Rules, ruleJSON{r.Line, r.Head(), r.Text, r.Source})
+			out.Rules = append(out.Rules, ruleJSON{r.Line, r.Head(), r.Text, r.Source, string(r.Kind.Watched())})
 		}
 	}
 	return out
@@ -125,6 +126,12 @@ func (g *Globals) book(b bookJSON) {
 		line := "  " + r.Rule + ": " + r.Value
 		if r.Source != "" {
 			line += "  [" + r.Source + "]"
+		}
+		switch r.Watch {
+		case string(rules.ByTick):
+			line += "  (to be ticked)"
+		case string(rules.ByEye):
+			line += "  (only to be read)"
 		}
 		g.say("%s", line)
 	}

@@ -116,7 +116,7 @@ func TestBeforeALineDrops(t *testing.T) {
 func TestClosedHours(t *testing.T) {
 	x := newRulesDesk(t, "rules-pooled.txt") // 30 min before sunrise to 30 min after sunset: 07:15 to 17:03
 	x.joins(desk.Joining{Name: "Jonas", Seen: true, OnIce: true})
-	x.ok(x.TellTicks(t.Context(), desk.Act{}, "2026-01-15", []string{"bait"}))
+	x.ok(x.TellTicks(t.Context(), desk.Act{}, "2026-01-15", []string{"bait", "hooks"}))
 	x.at("07:00")
 	x.want("before the hours", "hours")
 	x.at("07:30")
@@ -153,7 +153,7 @@ func TestOnTheIce(t *testing.T) {
 	x.ok(x.Hold(t.Context(), desk.HoldAct{Possession: journal.Possession{Person: jonas, What: "processed", Species: "walleye", Count: 1}}))
 	x.want("cleaned on the ice", "cleaned_on_ice")
 	y := newRulesDesk(t, "rules-pooled.txt")
-	y.ok(y.TellTicks(t.Context(), desk.Act{}, "2026-01-15", []string{"bait"}))
+	y.ok(y.TellTicks(t.Context(), desk.Act{}, "2026-01-15", []string{"bait", "hooks"}))
 	who := y.joins(desk.Joining{Name: "Jonas", Seen: true, OnIce: true})
 	y.at("08:00")
 	y.ok(y.Sit(t.Context(), desk.Act{}, desk.HoleRef{Place: &advise.Place{}}, 1, who, "perch"))

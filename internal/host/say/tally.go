@@ -38,6 +38,17 @@ func Law(l rules.Law) string {
 	return "No rule book is entered: no number left is shown. Count by your own rules."
 }
 
+// Watched says how rules of a kind are watched, where the record cannot do it; "" where it does.
+func Watched(k rules.Kind) string {
+	switch k.Watched() {
+	case rules.ByTick:
+		return "to be ticked"
+	case rules.ByEye:
+		return "only to be read"
+	}
+	return ""
+}
+
 func sentenceOf(s string) string { return strings.ToUpper(s[:1]) + s[1:] + "." }
 
 // KeptCount says a count, as the least that it can be while other phones are about.
@@ -110,15 +121,23 @@ func warning(r tally.Row, l rules.Law) string {
 	case share && r.Left <= 0:
 		return fmt.Sprintf("this phone's share of %s is used up. Stop; ask the others.", r.Species)
 	case r.State == tally.Beyond && l.Verified():
-		return fmt.Sprintf("%d %s beyond the limit. Stop keeping. Flagged.", -r.Left, r.Species)
+		return fmt.Sprintf("%d %s beyond the limit. %s. Flagged.", -r.Left, r.Species, stop(l))
 	case r.State == tally.Beyond || r.State == tally.Full:
-		return fmt.Sprintf("at the limit for %s. Stop keeping.%s", r.Species, by)
+		return fmt.Sprintf("at the limit for %s. %s.%s", r.Species, stop(l), by)
 	case r.State == tally.Near && l.Verified():
 		return fmt.Sprintf("%d %s left.", r.Left, r.Species)
 	case r.State == tally.Near:
 		return fmt.Sprintf("near the limit for %s.%s", r.Species, by)
 	}
 	return ""
+}
+
+// stop says what ends at a limit: keeping, and where the law lets nobody fish on, fishing.
+func stop(l rules.Law) string {
+	if c, _ := l.Choice(rules.AfterLimit); c == "stop fishing for it" {
+		return "Stop fishing for it"
+	}
+	return "Stop keeping"
 }
 
 // Phones says which phones are not heard: what they keep, nobody here knows. "" when there is none.

@@ -87,7 +87,7 @@ func (view *closeView) fill(d desk.View, voice say.Voice, day journal.Day) {
 	view.bags(d, day)
 	told := d.Ticked(day)
 	for _, u := range d.Law(day).Duties() {
-		if u.When == rules.Evening && u.Tick != "" {
+		if (u.When == rules.Evening || u.When == rules.Landing) && u.Tick != "" {
 			view.Ticks = append(view.Ticks, tickView{u.Tick, u.Text, told[u.Tick]})
 		}
 	}

@@ -40,7 +40,7 @@ func dutiesOf(d desk.View, law rules.Law) (out []dutyView) {
 		x := dutyView{Moment: m[1]}
 		for _, u := range law.Duties() {
 			if string(u.When) == m[0] {
-				x.Lines = append(x.Lines, tickView{u.Tick, u.Text, told[u.Tick]})
+				x.Lines = append(x.Lines, tickView{u.Tick, dutyText(u), told[u.Tick]})
 			}
 		}
 		if len(x.Lines) > 0 {
@@ -48,6 +48,14 @@ func dutiesOf(d desk.View, law rules.Law) (out []dutyView) {
 		}
 	}
 	return out
+}
+
+// dutyText says a duty, and of one that nothing here can watch, that it is only to be read.
+func dutyText(u rules.Duty) string {
+	if u.Tick == "" && u.Rule.Kind.Watched() == rules.ByEye {
+		return u.Text + " (" + say.Watched(u.Rule.Kind) + ")"
+	}
+	return u.Text
 }
 
 // against says what the law has against the day, with names.
@@ -71,7 +79,8 @@ type bookView struct {
 	Rules                  []ruleLine
 }
 
-type ruleLine struct{ Head, Text, Source string }
+// ruleLine is one rule. Watched says how, where the record does not.
+type ruleLine struct{ Head, Text, Source, Watched string }
 
 func (h *handler) ruleBook(w http.ResponseWriter, r *http.Request, v *visit) error {
 	return h.showRules(w, r, v, http.StatusOK, rulesView{})
@@ -116,7 +125,7 @@ func bookOf(d desk.View, x *rules.Version, counts map[*rules.Version]bool) bookV
 		}
 	}
 	for _, r := range x.Book.Rules {
-		b.Rules = append(b.Rules, ruleLine{r.Head(), r.Text, r.Source})
+		b.Rules = append(b.Rules, ruleLine{r.Head(), r.Text, r.Source, say.Watched(r.Kind)})
 	}
 	return b
 }

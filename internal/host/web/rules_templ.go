@@ -80,7 +80,7 @@ func rulesPage(p rulesView) markup.Piece {
 			if b.Counts {
 				to.Text(" open")
 			}
-			to.Text("><summary class=\"button\">Its rules</summary><table>")
+			to.Text("><summary class=\"button\">Its rules</summary><p class=\"aside\">The record is held against each rule, save those that are to be ticked or only to be read.</p><table>")
 			for _, r := range b.Rules {
 				to.Text("<tr><th scope=\"row\">")
 				to.Escaped(r.Head)
@@ -90,6 +90,11 @@ func rulesPage(p rulesView) markup.Piece {
 				if r.Source != "" {
 					to.Text("<span class=\"aside\">")
 					to.Escaped(r.Source)
+					to.Text("</span> ")
+				}
+				if r.Watched != "" {
+					to.Text("<span class=\"aside\">")
+					to.Escaped(r.Watched)
 					to.Text("</span>")
 				}
 				to.Text("</td></tr>")

@@ -43,11 +43,11 @@ func (l Law) Duties() []Duty {
 	if r, ok := l.least(ShelterName, func(a, b Rule) bool { return a.Low > b.Low }); ok {
 		add(Before, "shelter_name", r, "Every shelter bears its name, letters at least %s high.", r.Text)
 	}
+	if r, ok := l.HooksEach(); ok {
+		add(Before, "hooks", r, "At most %d hooks a line: every line is looked at.", r.Count)
+	}
 	if r, ok := l.LinesEach(); ok {
 		add(OnIce, "", r, "At most %d lines a person.", r.Count)
-	}
-	if r, ok := l.HooksEach(); ok {
-		add(OnIce, "", r, "At most %d hooks a line.", r.Count)
 	}
 	chosen(Attended, OnIce, "", map[string]string{"always": "Somebody stands by every line.", "every hour": "Every line is looked at every hour."})
 	if r, ok := l.HoleAcross(); ok {
@@ -63,6 +63,9 @@ func (l Law) Duties() []Duty {
 		if r.Text != "lawful" {
 			add(Landing, "", r, "%s: %s.", capital(strings.Join(r.Of, "+")), r.Text)
 		}
+	}
+	for _, r := range l.all(Tag) {
+		add(Landing, "tag", r, "Each %s kept bears its tag.", strings.Join(r.Of, "+"))
 	}
 	chosen(Packs, Landing, "", map[string]string{"one fish a pack": "One fish a pack.", "countable and named": "Packs can be counted and bear a name."})
 	chosen(Carried, Landing, "", map[string]string{"own fish only": "Each carries home their own fish."})
@@ -185,4 +188,59 @@ func (l Law) Licensed(child bool) bool {
 	}
 	_, told := l.LicenceAge()
 	return !child || !told
+}
+
+// FishedOn holds fish that somebody caught after their limit against the rule on fishing on; silence is read the strictest way.
+func (l Law) FishedOn(n int) []Finding {
+	if n < 1 {
+		return nil
+	}
+	return l.told(AfterLimit, "fished_on", map[string]string{"stop fishing for it": fmt.Sprintf("%d caught after the limit", n)})
+}
+
+// Packed holds fish that were cleaned against the rule on packs; packs of zero were not told. A book that says nothing of
+// packs asks nothing of them. Whether a pack bears a name, nobody tells.
+func (l Law) Packed(fish, packs int) []Finding {
+	if _, by := l.Choice(Packs); by == nil || fish < 1 {
+		return nil
+	}
+	words := map[string]string{}
+	switch {
+	case packs == 0:
+		words["one fish a pack"] = "into how many packs was not told"
+		words["countable and named"] = words["one fish a pack"]
+	case packs < fish:
+		words["one fish a pack"] = fmt.Sprintf("%d fish in %d packs", fish, packs)
+	}
+	return l.told(Packs, "packed", words)
+}
+
+// Carrying holds what one person of a party that pools kept against the rule on what each carries home: no more than one
+// person's limit, unless the fish are the party's.
+func (l Law) Carrying(kept int, limit Rule) []Finding {
+	if pooled, _ := l.Pooled(); !pooled || kept <= limit.Count {
+		return nil
+	}
+	return l.told(Carried, "carrying", map[string]string{"own fish only": fmt.Sprintf("%d kept, and each carries home at most %d", kept, limit.Count)})
+}
+
+// Watch says how a rule is watched over a day.
+type Watch string
+
+// The ways.
+const (
+	ByRecord Watch = "record" // what was told is held against it, and what is against it is said
+	ByTick   Watch = "tick"   // somebody says that it is done
+	ByEye    Watch = "eye"    // it is only to be read
+)
+
+// Watched tells how rules of a kind are watched.
+func (k Kind) Watched() Watch {
+	switch k {
+	case Bait, Hooks, ShelterName, ShelterOff, ShelterEnd, Tag, Litter:
+		return ByTick
+	case Licence, ReportHolds, ReportNil:
+		return ByEye
+	}
+	return ByRecord
 }

@@ -71,7 +71,7 @@ func TestDuties(t *testing.T) {
 		{own, "Somebody stands by every line.", "", OnIce}, {own, "No hole wider than 30 cm across.", "", OnIce}, {own, "Kettle Springs: no vehicles.", "", OnIce},
 		{own, "One trip a day: whoever went ashore does not fish again.", "", OnIce}, {own, "Walleye: whole on the ice.", "", Landing}, {own, "Litter is carried out today.", "litter", Evening},
 		{far, "No live bait.", "bait", Before}, {far, "Every line is looked at every hour.", "", OnIce}, {far, "A hole that is left is marked.", "", OnIce}, {far, "The Throat: closed.", "", OnIce},
-		{far, "At most 2 hooks a line.", "", OnIce}, {far, "At the limit nobody fishes for it any more.", "", OnIce},
+		{far, "At most 2 hooks a line: every line is looked at.", "hooks", Before}, {far, "Each walleye kept bears its tag.", "tag", Landing}, {far, "At the limit nobody fishes for it any more.", "", OnIce},
 	} {
 		if d, ok := find(x.of, x.text); !ok || d.Tick != x.tick || d.When != x.when {
 			t.Errorf("%q: %v %+v in %v", x.text, ok, d, x.of.Duties())
@@ -91,5 +91,28 @@ func TestDuties(t *testing.T) {
 	}
 	if _, ok := find(law("2026-03-14", book(t, "rules.txt")), "Shelters come off the ice every day from 15 Mar."); ok {
 		t.Error("shelters on 14 March")
+	}
+}
+
+// A rule that is watched by a tick can be ticked, one by eye has nothing to tick, and every kind says how it is watched.
+func TestEveryRuleSaysHowItIsWatched(t *testing.T) {
+	ticks := map[Kind]bool{}
+	for _, l := range []Law{law("2026-04-02", book(t, "rules.txt")), law("2026-03-31", book(t, "rules-pooled.txt")), law("2026-04-01", book(t, "rules-pooled.txt"))} {
+		for _, d := range l.Duties() {
+			if d.Tick != "" {
+				ticks[d.Rule.Kind] = true
+			}
+		}
+	}
+	for _, f := range Forms() {
+		k := Kind(f.Word)
+		if byTick := k.Watched() == ByTick; byTick != ticks[k] {
+			t.Errorf("%s: watched by %s, can be ticked: %v", k, k.Watched(), ticks[k])
+		}
+	}
+	for _, k := range []Kind{Licence, ReportHolds, ReportNil} {
+		if k.Watched() != ByEye {
+			t.Errorf("%s: watched by %s", k, k.Watched())
+		}
 	}
 }

@@ -19,6 +19,10 @@ func (s *Sheet) notes() {
 		s.overLarge(p)
 		s.guideFish(p)
 		s.packs(p)
+		s.fishedOn(p)
+		if pooled && !p.Guides() {
+			s.carrying(p)
+		}
 	}
 	if pooled {
 		s.overPool()
@@ -41,6 +45,65 @@ func (s *Sheet) notes() {
 }
 
 func (s *Sheet) note(n Note) { s.Notes = append(s.Notes, n) }
+
+// found notes what the law has found against fish of a person.
+func (s *Sheet) found(person uuid.UUID, species string, count int, against []rules.Finding) {
+	for _, f := range against {
+		s.note(Note{Code: f.Code, Person: person, Species: species, Rule: f.Rule, Count: count, Text: f.Text})
+	}
+}
+
+// fishedOn notes fish that a person caught of a species after the day's limit was reached, kept or not: their own limit, or where the
+// law lets a party pool, the party's.
+func (s *Sheet) fishedOn(p *Person) {
+	for _, c := range s.Law.Rules(rules.Daily, "") {
+		most, whose := c.Count, only(p.ID)
+		if pooled, _ := s.Law.Pooled(); pooled && !p.Guides() {
+			guests := s.guests()
+			most, whose = c.Count*len(guests), func(id uuid.UUID) bool { return guests[id] || id == uuid.Nil }
+		}
+		kept, after := 0, 0
+		for _, f := range s.fish {
+			if !s.inDay(f) || !c.Concerns(f.Species) {
+				continue
+			}
+			if f.caughtBy(p.ID) && kept >= most && f.Day == s.Day && f.Fate != "lost" {
+				after += f.Count
+			}
+			if whose(f.Person) && s.Counts(f) {
+				kept += f.Count
+			}
+		}
+		s.found(p.ID, c.Of[0], after, s.Law.FishedOn(after))
+	}
+}
+
+// caughtBy tells whether a person had the fish on the hook, as far as is told.
+func (f *Fish) caughtBy(p uuid.UUID) bool {
+	if f.Hooked != uuid.Nil {
+		return f.Hooked == p
+	}
+	return f.Person == p
+}
+
+// carrying notes more fish than one person of a party that pools may carry home.
+func (s *Sheet) carrying(p *Person) {
+	for _, c := range s.Law.Rules(rules.Daily, "") {
+		n := s.kept(c, only(p.ID))
+		s.found(p.ID, c.Of[0], n-c.Count, s.Law.Carrying(n, c))
+	}
+}
+
+// guests gives the people of the day who are not guides.
+func (s *Sheet) guests() map[uuid.UUID]bool {
+	out := map[uuid.UUID]bool{}
+	for _, p := range s.People {
+		if !p.Guides() {
+			out[p.ID] = true
+		}
+	}
+	return out
+}
 
 // overCaps notes limits that a person has passed, each rule once.
 func (s *Sheet) overCaps(p *Person, pooled bool) {
@@ -65,12 +128,7 @@ func (s *Sheet) overCaps(p *Person, pooled bool) {
 
 // overPool notes daily limits that a party that pools has passed together.
 func (s *Sheet) overPool() {
-	guests := map[uuid.UUID]bool{}
-	for _, p := range s.People {
-		if !p.Guides() {
-			guests[p.ID] = true
-		}
-	}
+	guests := s.guests()
 	for _, c := range s.Law.Rules(rules.Daily, "") {
 		n := s.kept(c, func(p uuid.UUID) bool { return guests[p] || p == uuid.Nil })
 		if most := c.Count * len(guests); n > most {
@@ -111,12 +169,13 @@ func (s *Sheet) guideFish(p *Person) {
 	s.note(Note{Code: "guide_fish", Person: p.ID, Count: n, Text: text})
 }
 
-// packs notes more fish cleaned than a person holds.
+// packs notes more fish cleaned than a person holds, and packs that are not as the law asks.
 func (s *Sheet) packs(p *Person) {
 	done := map[string]int{}
 	for _, m := range s.moves {
 		if m.Day == s.Day && m.Person == p.ID && m.What == "processed" {
 			done[m.Species] += int(m.Count)
+			s.found(p.ID, m.Species, int(m.Count), s.Law.Packed(int(m.Count), int(m.Packs)))
 		}
 	}
 	for _, species := range slices.Sorted(maps.Keys(done)) {

@@ -69,7 +69,7 @@ type Row struct {
 
 // Note is something that the law says against the ledger. It stays until a person resolves it.
 type Note struct {
-	Code    string // over_daily, over_possession, over_season, over_large, size, closed, release, replaced, guide_fish, gift_note, packs, unnamed
+	Code    string // over_daily, over_possession, over_season, over_large, size, closed, release, replaced, guide_fish, gift_note, packs, packed, fished_on, carrying, unnamed
 	Person  uuid.UUID
 	Species string
 	Fish    uuid.UUID

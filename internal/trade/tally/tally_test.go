@@ -266,7 +266,7 @@ func TestPooling(t *testing.T) {
 	if r := row(t, s, a, "perch"); r.Why != "possession" || r.Left != 0 {
 		t.Errorf("each holds only their own 15: %+v", r)
 	}
-	pooled := head + "daily perch: 15\npooling: in sight and voice\nguide fish: own limit\n"
+	pooled := head + "daily perch: 15\npooling: in sight and voice\nguide fish: own limit\ncarried: party's fish\nafter the limit: may fish and put back\n"
 	s = sheet(t, pooled, w)
 	if x, y, g := row(t, s, a, "perch"), row(t, s, b, "perch"), row(t, s, guide, "perch"); x.Left != 12 || x.Why != "pooled" || y.Left != 12 || g.Left != 15 {
 		t.Errorf("%+v\n%+v\n%+v", x, y, g)
@@ -281,6 +281,105 @@ func TestPooling(t *testing.T) {
 	w.keep(3, b, "perch", 1)
 	if s := sheet(t, pooled, w); row(t, s, b, "perch").Left != -1 || !slices.Equal(noted(s), []string{"over_daily"}) {
 		t.Errorf("beyond it: %v", s.Notes)
+	}
+}
+
+// Fishing on after the limit is held against whoever had the fish on the hook, where the book forbids it or says nothing; the fish
+// that fills the limit is lawful.
+func TestFishingOnAfterTheLimit(t *testing.T) {
+	stop := head + "daily perch: 3\nafter the limit: stop fishing for it\n"
+	silent, lawful := head+"daily perch: 3\n", head+"daily perch: 3\nafter the limit: may fish and put back\n"
+	w := newPhone(t, 1)
+	a, b := w.guest("guest"), w.guest("guest")
+	w.keep(0, a, "perch", 2)
+	w.add(1, &journal.Fish{Species: "perch", Fate: "choice", Count: 4, Guest: a})
+	w.keep(2, a, "perch", 1)
+	for _, book := range []string{stop, silent, lawful} {
+		if s := sheet(t, book, w); len(s.Notes) > 0 {
+			t.Errorf("just full: %v", s.Notes)
+		}
+	}
+	w.add(3, &journal.Fish{Species: "walleye", Fate: "choice", Count: 1, Guest: a})
+	w.add(4, &journal.Fish{Species: "perch", Fate: "lost", Count: 1, Guest: a})
+	w.add(5, &journal.Fish{Species: "perch", Fate: "choice", Count: 1, Guest: b})
+	if s := sheet(t, stop, w); len(s.Notes) > 0 {
+		t.Errorf("another species, a lost fish, another's fish: %v", s.Notes)
+	}
+	w.add(6, &journal.Fish{Species: "perch", Fate: "choice", Count: 2, Guest: a})
+	w.add(7, &journal.Fish{Species: "perch", Kept: true, Count: 1, Guest: b, Hooked: a}) // hooked by one who is full, kept by another
+	for book, want := range map[string]string{stop: "3 caught after the limit: after the limit: stop fishing for it", silent: "3 caught after the limit: the rule book leaves it out, read the strictest way", lawful: ""} {
+		s := sheet(t, book, w)
+		if want == "" {
+			if len(s.Notes) > 0 {
+				t.Errorf("lawful: %v", s.Notes)
+			}
+			continue
+		}
+		if len(s.Notes) != 1 || s.Notes[0].Code != "fished_on" || s.Notes[0].Person != a || s.Notes[0].Count != 3 || s.Notes[0].Text != want {
+			t.Errorf("fished on: %v, want %q", s.Notes, want)
+		}
+	}
+	pooled := stop + "pooling: party\ncarried: party's fish\n"
+	if s := sheet(t, pooled, w); len(s.Notes) > 0 {
+		t.Errorf("the party has room: %v", s.Notes)
+	}
+	w.keep(8, b, "perch", 2)
+	w.add(9, &journal.Fish{Species: "perch", Fate: "choice", Count: 1, Guest: b})
+	if s := sheet(t, pooled, w); len(s.Notes) != 1 || s.Notes[0].Code != "fished_on" || s.Notes[0].Person != b || s.Notes[0].Count != 1 {
+		t.Errorf("the party is full: %v", s.Notes)
+	}
+}
+
+// Packs are held against what the book asks of them; one that says nothing of packs asks nothing.
+func TestPacks(t *testing.T) {
+	for _, x := range []struct {
+		rule        string
+		fish, packs int64
+		want        string
+	}{
+		{"packs: one fish a pack\n", 3, 3, ""},
+		{"packs: one fish a pack\n", 3, 2, "3 fish in 2 packs: packs: one fish a pack"},
+		{"packs: one fish a pack\n", 3, 0, "into how many packs was not told: packs: one fish a pack"},
+		{"packs: countable and named\n", 3, 1, ""},
+		{"packs: countable and named\n", 3, 0, "into how many packs was not told: packs: countable and named"},
+		{"", 3, 0, ""},
+	} {
+		w := newPhone(t, 1)
+		a := w.guest("guest")
+		w.keep(0, a, "perch", 3)
+		w.add(1, &journal.Possession{Person: a, What: "processed", Species: "perch", Count: x.fish, Packs: x.packs})
+		s := sheet(t, head+"daily perch: 15\n"+x.rule, w)
+		got := ""
+		for _, n := range s.Notes {
+			got += n.Text
+			if n.Code != "packed" || n.Person != a || n.Species != "perch" {
+				t.Errorf("%+v", n)
+			}
+		}
+		if got != x.want {
+			t.Errorf("%q, %d fish in %d packs: %q, want %q", x.rule, x.fish, x.packs, got, x.want)
+		}
+	}
+}
+
+// A party that pools may keep for one another, but each carries home no more than one limit, unless the fish are the party's.
+func TestCarryingHome(t *testing.T) {
+	pooled := head + "daily perch: 15\npooling: party\nafter the limit: may fish and put back\n"
+	w := newPhone(t, 1)
+	a, _ := w.guest("guest"), w.guest("guest")
+	w.keep(0, a, "perch", 15)
+	for _, carried := range []string{"", "carried: own fish only\n", "carried: party's fish\n"} {
+		if s := sheet(t, pooled+carried, w); len(s.Notes) > 0 {
+			t.Errorf("%q, at one limit: %v", carried, s.Notes)
+		}
+	}
+	w.keep(1, a, "perch", 1)
+	for carried, want := range map[string]string{"": "16 kept, and each carries home at most 15: the rule book leaves it out, read the strictest way",
+		"carried: own fish only\n": "16 kept, and each carries home at most 15: carried: own fish only", "carried: party's fish\n": ""} {
+		s := sheet(t, pooled+carried, w)
+		if want == "" != (len(s.Notes) == 0) || want != "" && (len(s.Notes) != 1 || s.Notes[0].Code != "carrying" || s.Notes[0].Text != want || s.Notes[0].Count != 1) {
+			t.Errorf("%q, above it: %v", carried, s.Notes)
+		}
 	}
 }
 
