@@ -21,9 +21,9 @@ func importPage(p importView) markup.Piece {
 			to.Text("</p>")
 		}
 		if !p.HasLake {
-			to.Text("<p>Start with the lake's outline as GeoJSON, and the lake's time zone.</p>")
+			to.Text("<p>Start with the lake's outline (GeoJSON, KML, KMZ or a zipped shapefile), and the lake's time zone.</p>")
 		} else {
-			to.Text("<p>Outline (GeoJSON), soundings (CSV, GeoJSON), hole log (CSV), forecast (CSV, gridpoint JSON). Nothing is written before you accept.</p>")
+			to.Text("<p>An outline (GeoJSON, KML, KMZ, zipped shapefile), soundings (the same, GPX, ESRI grid, NMEA 0183, CSV), a hole log (CSV), a forecast (JSON of a weather service, CSV) or past days of a weather station. Nothing is written before you accept.</p>")
 		}
 		to.Text("<form method=\"post\" action=\"/import\" enctype=\"multipart/form-data\"><label for=\"file\">File</label> <input id=\"file\" type=\"file\" name=\"file\" required> <label for=\"as\">What it is</label> <select id=\"as\" name=\"as\">")
 		for _, k := range p.Kinds {
