@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"slices"
@@ -37,11 +38,15 @@ type serveCmd struct {
 
 	Domain      string `help:"Answer on the net too, under this name, over HTTPS, to whoever shows the key of a phone on file." placeholder:"NAME"`
 	BehindProxy bool   `help:"Another program on this machine does the encryption for --domain and passes requests on to --addr."`
+	Authority   string `help:"Directory of the authority that signs the certificate of --domain (ACME, RFC 8555), when not Let's Encrypt." placeholder:"URL"`
 }
 
 // domain puts the name on the net into the server's options.
 func (c serveCmd) domain(o *serve.Options, data string) error {
 	if c.Domain == "" {
+		if c.Authority != "" {
+			return fault.New(fault.BadInput, "Add --domain NAME.", "--authority goes with a domain")
+		}
 		if c.BehindProxy {
 			return fault.New(fault.BadInput, "Add --domain NAME.", "--behind-proxy goes with a domain")
 		}
@@ -50,7 +55,10 @@ func (c serveCmd) domain(o *serve.Options, data string) error {
 	if net.ParseIP(c.Domain) != nil || strings.ContainsAny(c.Domain, ":/ ") || !strings.Contains(c.Domain, ".") {
 		return fault.New(fault.BadInput, "Write the name alone, for example guide.example.org.", "%q is no name on the net", c.Domain)
 	}
-	o.Domain = c.Domain
+	if u, err := url.Parse(c.Authority); c.Authority != "" && (err != nil || u.Scheme != "https" || u.Host == "" || c.BehindProxy) {
+		return fault.New(fault.BadInput, "Write the whole address, such as https://ca.example.org/directory, and leave --behind-proxy out.", "--authority %q names no authority to ask", c.Authority)
+	}
+	o.Domain, o.Authority = c.Domain, c.Authority
 	if !c.BehindProxy {
 		o.Certs = filepath.Join(data, "certificates")
 	}

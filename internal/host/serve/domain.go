@@ -1,6 +1,7 @@
 package serve
 
 import (
+	"cmp"
 	"context"
 	"crypto/tls"
 	"errors"
@@ -11,6 +12,7 @@ import (
 	"strings"
 	"time"
 
+	"golang.org/x/crypto/acme"
 	"golang.org/x/crypto/acme/autocert"
 
 	"icehand/internal/base/fault"
@@ -152,18 +154,21 @@ func (o Options) public(ctx context.Context, h http.Handler) error {
 		return fault.Wrap(err, fault.Unavailable, "Check that the data folder may be written.", "there is no folder for certificates")
 	}
 	m := &autocert.Manager{Prompt: autocert.AcceptTOS, Cache: autocert.DirCache(o.Certs), HostPolicy: autocert.HostWhitelist(o.Domain)}
+	if o.Authority != "" {
+		m.Client = &acme.Client{DirectoryURL: o.Authority, HTTPClient: o.asking}
+	}
 	listen := func(addr string) (net.Listener, error) {
 		l, err := (&net.ListenConfig{}).Listen(ctx, "tcp", addr)
 		if err != nil {
-			return nil, fault.Wrap(err, fault.Unavailable, "Let this program use ports 80 and 443, or put another program before it and add --behind-proxy.", "nothing can listen on port %s", addr[1:])
+			return nil, fault.Wrap(err, fault.Unavailable, "Let this program use ports 80 and 443, or put another program before it and add --behind-proxy.", "nothing can listen on port %s", addr[strings.LastIndexByte(addr, ':')+1:])
 		}
 		return l, nil
 	}
-	plain, err := listen(":80")
+	plain, err := listen(cmp.Or(o.ports[0], ":80"))
 	if err != nil {
 		return err
 	}
-	secure, err := listen(":443")
+	secure, err := listen(cmp.Or(o.ports[1], ":443"))
 	if err != nil {
 		return errors.Join(err, plain.Close())
 	}

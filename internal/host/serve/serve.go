@@ -48,8 +48,11 @@ type Options struct {
 	Keys  syncing.Keys // the phones that may take from the shelf
 	Shelf *Shelf       // what phones need not work out; nil: they work it out
 	// Domain is the server's name on the net: who comes under it shows a key. "": this machine alone is answered.
-	Domain string
-	Certs  string // folder for the domain's certificates; "": another program before this one does the encryption
+	Domain    string
+	Certs     string       // folder for the domain's certificates; "": another program before this one does the encryption
+	Authority string       // directory of the authority that signs them, by RFC 8555; "": the one that autocert asks, Let's Encrypt
+	ports     [2]string    // where the domain is served without and with encryption; "": 80 and 443; a test has others
+	asking    *http.Client // asks the authority; nil: the default client
 
 	static string // prefix of the static files
 }
