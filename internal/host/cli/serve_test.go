@@ -106,3 +106,23 @@ func TestImportThroughTheRunningServer(t *testing.T) {
 		t.Errorf("a cross-site write was answered %d", other.StatusCode)
 	}
 }
+
+// A name on the net, and what goes with it, is refused with what to write before anything is opened.
+func TestServeRefusesWhatIsNoName(t *testing.T) {
+	m := newMachine(t, "2026-01-15T12:00:00Z")
+	for _, c := range []struct{ args, says, hint string }{
+		{"--domain guide", "is no name on the net", "Write the name alone"},
+		{"--domain https://guide.example.org", "is no name on the net", "Write the name alone"},
+		{"--domain 192.0.2.7", "is no name on the net", "Write the name alone"},
+		{"--behind-proxy", "--behind-proxy goes with a domain", "Add --domain NAME."},
+		{"--authority https://ca.example.org/dir", "--authority goes with a domain", "Add --domain NAME."},
+		{"--domain guide.example.org --authority ca.example.org", "names no authority to ask", "Write the whole address"},
+		{"--domain guide.example.org --authority http://ca.example.org/dir", "names no authority to ask", "Write the whole address"},
+		{"--domain guide.example.org --behind-proxy --authority https://ca.example.org/dir", "names no authority to ask", "leave --behind-proxy out"},
+	} {
+		status := m.run(append([]string{"serve"}, strings.Fields(c.args)...)...)
+		if said := m.err.String(); status != exitUsage || !strings.Contains(said, c.says) || !strings.Contains(said, c.hint) {
+			t.Errorf("serve %s: status %d, %q", c.args, status, said)
+		}
+	}
+}
