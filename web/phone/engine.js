@@ -192,6 +192,15 @@ export function ashore(now) {
 // state tells how the record stands, without asking the server.
 export const state = () => call({ errand: "state" });
 
+// The file by which a day goes to another phone: made, and taken from one.
+export const mostFile = 64 << 20; // bytes; the program holds to it
+export const handOver = () => call({ errand: "hand over" });
+export async function takeOver(data) {
+	const r = await call({ errand: "take over", data });
+	if (!r.trouble) note((await state()).entries);
+	return r;
+}
+
 // The page that was shown last, kept so that it outlives the end of the battery: a browser writes localStorage seconds late.
 let notes = null;
 const at = async (mode) => (await (notes ??= new Promise((done, fail) => {

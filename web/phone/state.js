@@ -2,6 +2,7 @@
 
 import * as engine from "./engine.js";
 import * as glove from "../script/glove.js";
+import * as handover from "./handover.js";
 
 const put = (key, words) => {
 	const cell = document.querySelector(`[data-app=${key}]`);
@@ -38,6 +39,7 @@ function clicker() {
 // show fills the page in, and wires its keys.
 export async function show() {
 	clicker();
+	handover.wake();
 	put("window", matchMedia("(display-mode: standalone)").matches || navigator.standalone ? "the installed app" : "a browser window: install it to keep its storage");
 	const s = navigator.storage;
 	if (s?.persisted) put("protected", await s.persisted() ? "yes" : "no: the browser may empty it. Install the app, and open it often");

@@ -56,6 +56,7 @@ type Desk struct {
 	log     journal.Log
 	pos     store.Position
 	lake    *lake.View
+	chosen  journal.HLC // when the lake was founded or named last
 	party   *party.View
 	shelf   rules.Shelf
 	ledger  tally.View
@@ -110,8 +111,8 @@ func (d *Desk) refresh(ctx context.Context) error {
 		if err := d.log.Add(&own); err != nil {
 			return fault.Wrap(err, fault.Damaged, "Run icehand audit.", "the journal holds two entries under one number")
 		}
-		if e.Kind == journal.KindLake {
-			lakeID = e.Lake
+		if e.Kind == journal.KindLake && e.HLC >= d.chosen {
+			lakeID, d.chosen = e.Lake, e.HLC // the newest one, in whatever order entries came
 		}
 		if e.Journal == d.id.Journal {
 			d.watched.written = time.UnixMilli(e.Wall)

@@ -22,6 +22,7 @@ type host struct {
 	mu     sync.Mutex
 	store  *browser.Store
 	pages  http.Handler // nil: to be opened
+	desk   *desk.Desk   // under the pages
 	client *syncing.Client
 }
 
@@ -109,6 +110,10 @@ func (h *host) ask(q js.Value) any {
 		return h.answer(Answer(ctx, pages, Request{Method: word(q, "method"), Path: word(q, "path"), Type: word(q, "type"), Body: word(q, "body"), Cookie: word(q, "cookie")}))
 	case "sync":
 		return h.sync(ctx)
+	case "hand over":
+		return h.giveFile(ctx)
+	case "take over":
+		return h.takeFile(ctx, q.Get("data"))
 	}
 	return h.state(ctx, nil)
 }
@@ -131,6 +136,7 @@ func (h *host) open(ctx context.Context) (http.Handler, error) {
 	if err != nil {
 		return nil, err
 	}
+	h.desk = d
 	h.pages = web.New(web.Options{Desk: d, Static: "files/", Phone: true, Extras: []web.Extra{state(d, h.store.Entries), h.key()}})
 	return h.pages, nil
 }

@@ -1,6 +1,6 @@
 // Package exchange moves whole journals between stores as text: one JSON object a line, nothing lost, nothing changed.
 //
-// Start with [WriteNDJSON] and [ReadNDJSON]. docs/journal-format.md defines the lines.
+// Start with [WriteNDJSON] and [ReadNDJSON]; [CheckNDJSON] reads a file and stores nothing. docs/journal-format.md defines the lines.
 // It assumes that the store checks what it is given. It leaves out sync over a network.
 package exchange
 
@@ -28,6 +28,12 @@ const (
 	maxEntryLine = journal.MaxBody + 8<<10
 )
 
+// Errors that a caller may want to tell apart, under the faults that are shown.
+var (
+	ErrCut   = errors.New("exchange: the file ends early")
+	ErrNewer = errors.New("exchange: the file is newer than this program")
+)
+
 // Count says what was written or read.
 type Count struct {
 	Entries int `json:"entries"`
@@ -39,6 +45,8 @@ type Count struct {
 type WriteOptions struct {
 	WithoutTexts bool // leave out names and free text; their hashes stay in the entries; default false
 	WithoutBlobs bool // leave out bulk data; default false
+	// Blob chooses among the bulk data; nil: all of it is written.
+	Blob func(journal.Hash) bool
 }
 
 type blobLine struct {
@@ -72,6 +80,9 @@ func WriteNDJSON(ctx context.Context, s store.Store, w io.Writer, opt WriteOptio
 	})
 	if err == nil && !opt.WithoutBlobs {
 		err = s.Blobs(ctx, func(h journal.Hash) error {
+			if opt.Blob != nil && !opt.Blob(h) {
+				return nil
+			}
 			data, err := s.Blob(ctx, h)
 			if err != nil {
 				return err
@@ -110,11 +121,18 @@ func writeJSON(w io.Writer, v any) error {
 // over, so reading a file twice adds nothing. At the first bad line it ends with a fault that names the line; what came
 // before is stored. A file without its last line has been cut and is reported as such.
 func ReadNDJSON(ctx context.Context, s store.Store, r io.Reader) (Count, error) {
-	in := &reader{ctx: ctx, store: s}
+	return (&reader{ctx: ctx, store: s, kept: "What stands before was taken."}).read(r)
+}
+
+// read takes every line.
+func (in *reader) read(r io.Reader) (Count, error) {
 	lines := bufio.NewScanner(r)
 	lines.Buffer(make([]byte, 0, 1<<16), maxLine)
 	for lines.Scan() {
 		in.line++
+		if err := in.ctx.Err(); err != nil {
+			return in.count, in.fail(err)
+		}
 		if err := in.take(lines.Bytes()); err != nil {
 			return in.count, in.fail(err)
 		}
@@ -130,7 +148,7 @@ func ReadNDJSON(ctx context.Context, s store.Store, r io.Reader) (Count, error) 
 		return in.count, in.fail(err)
 	}
 	if !in.ended {
-		return in.count, fault.New(fault.Damaged, "Get the whole file and read it again: what is held already is passed over.",
+		return in.count, fault.Wrap(ErrCut, fault.Damaged, in.kept+" Get the whole file and read it again: what is held already is passed over.",
 			"The journal file ends early, after line %d", in.line)
 	}
 	return in.count, nil
@@ -139,7 +157,9 @@ func ReadNDJSON(ctx context.Context, s store.Store, r io.Reader) (Count, error) 
 // reader stores lines as they come.
 type reader struct {
 	ctx     context.Context
-	store   store.Store
+	store   taker
+	kept    string // what became of the lines before a bad one, in words
+	see     func(*journal.Entry)
 	line    int
 	count   Count
 	ended   bool
@@ -154,14 +174,21 @@ func (in *reader) fail(err error) error {
 		return fmt.Errorf("exchange: reading: %w", err)
 	}
 	code := fault.CodeOf(err)
+	what := fault.Public(err).Message
 	switch {
-	case errors.Is(err, store.ErrFork), errors.Is(err, store.ErrGap):
-		code = fault.Conflict
+	case errors.Is(err, store.ErrFork):
+		code, what = fault.Conflict, "other entries are held under the same numbers"
+	case errors.Is(err, store.ErrGap):
+		code, what = fault.Conflict, "an entry is missing before one of them"
 	case code == fault.Internal:
 		code = fault.BadInput
 	}
-	return fault.Wrap(err, code, "What stands before was taken. Get the file again from where it came.",
-		"The journal file cannot be read at %s: %s", in.place(), fault.Public(err).Message)
+	hint := in.kept + " Get the file again from where it came."
+	if errors.Is(err, ErrNewer) {
+		hint = in.kept + " Bring this Icehand up to date, then read the file again."
+	}
+	return fault.Wrap(err, code, hint,
+		"The journal file cannot be read at %s: %s", in.place(), what)
 }
 
 // place names the line at fault, or the lines of the entries that were refused together.
@@ -206,10 +233,19 @@ func (in *reader) take(line []byte) error {
 	}
 	e, err := journal.ParseLine(line)
 	if err != nil {
+		var later struct {
+			Format uint64 `json:"format"`
+		}
+		if json.Unmarshal(line, &later) == nil && later.Format > journal.FormatVersion {
+			return fault.Wrap(ErrNewer, fault.BadInput, "", "it was written by a newer Icehand")
+		}
 		return fault.Wrap(err, fault.BadInput, "", "it is not an entry")
 	}
 	if err := journal.Verify(store.Before(&e), &e); err != nil {
 		return fault.Wrap(err, fault.Damaged, "", "the bytes of entry %d of journal %s do not match its hash", e.N, e.Journal)
+	}
+	if in.see != nil {
+		in.see(&e)
 	}
 	in.entries, in.last = append(in.entries, e), in.line
 	in.count.Entries++

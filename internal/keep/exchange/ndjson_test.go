@@ -87,6 +87,19 @@ func TestThereAndBack(t *testing.T) {
 	}
 }
 
+func TestChosenBlobs(t *testing.T) {
+	s, _ := full(t, 1)
+	want := journal.Sum([]byte{0})
+	text := write(t, s, WriteOptions{Blob: func(h journal.Hash) bool { return h == want }})
+	to := fresh()
+	if n, err := ReadNDJSON(t.Context(), to, bytes.NewReader(text)); err != nil || n.Blobs != 1 {
+		t.Errorf("%+v, %v", n, err)
+	}
+	if b, err := to.Blob(t.Context(), want); err != nil || !bytes.Equal(b, []byte{0}) {
+		t.Errorf("%v, %v", b, err)
+	}
+}
+
 func TestLeavingOut(t *testing.T) {
 	s, name := full(t, 3)
 	text := write(t, s, WriteOptions{WithoutTexts: true, WithoutBlobs: true})
@@ -150,6 +163,33 @@ func TestBadLines(t *testing.T) {
 		if a, err := to.Verify(t.Context()); err != nil || !a.Sound() {
 			t.Errorf("%s: left %+v, %v", name, a, err)
 		}
+		if _, err := CheckNDJSON(t.Context(), bytes.NewReader(text), nil); name != "lost foreign" && (fault.CodeOf(err) != c.code || strings.Contains(err.Error(), "was taken. ") != strings.Contains(err.Error(), "Nothing was taken.")) {
+			t.Errorf("%s: the check says %v, want %s", name, err, c.code)
+		}
+	}
+}
+
+// A file that is only checked leaves nothing behind and tells of every entry; a journal may begin in its midst.
+func TestCheck(t *testing.T) {
+	s, _ := full(t, 1200)
+	text := write(t, s, WriteOptions{})
+	seen := 0
+	if n, err := CheckNDJSON(t.Context(), bytes.NewReader(text), func(*journal.Entry) { seen++ }); err != nil || n != (Count{1202, 3, 3}) || seen != 1202 {
+		t.Errorf("%+v, %d seen, %v", n, seen, err)
+	}
+	lines := bytes.SplitAfter(text, []byte("\n"))
+	late := bytes.Join(lines[700:], nil)
+	late = bytes.Replace(late, []byte(`"entries":1202`), []byte(`"entries":502`), 1)
+	if n, err := CheckNDJSON(t.Context(), bytes.NewReader(late), nil); err != nil || n.Entries != 502 {
+		t.Errorf("%+v, %v", n, err)
+	}
+	twice := append(bytes.Join(lines[:600], nil), text...) // 600 lines again, more than one batch later
+	if _, err := CheckNDJSON(t.Context(), bytes.NewReader(twice), nil); fault.CodeOf(err) != fault.Conflict {
+		t.Error(err)
+	}
+	newer := bytes.Replace(text, []byte(`"format":1`), []byte(`"format":2,"more":"x"`), 1)
+	if _, err := CheckNDJSON(t.Context(), bytes.NewReader(newer), nil); !errors.Is(err, ErrNewer) || !strings.Contains(err.Error(), "Bring this Icehand up to date") {
+		t.Error(err)
 	}
 }
 
