@@ -6,6 +6,7 @@ import { uuid7 } from "./act.js";
 import * as glove from "./glove.js";
 import { ask, base, engine, here, pathOf, phone } from "./host.js";
 import * as line from "./line.js";
+import * as undo from "./undo.js";
 
 const naming = 4000; // ms that the keys are names
 const patience = 10000; // ms before an act counts as not saved
@@ -31,6 +32,7 @@ function swap(html, path, push) {
 	if (phone) document.documentElement.style.background = next.body.getAttribute("bgcolor"); // where the shell painted it
 	for (const id of open) next.getElementById(id)?.setAttribute("open", "");
 	window.dispatchEvent(new CustomEvent("page:leave", { detail: { same } }));
+	undo.lift(next);
 	const main = next.getElementById("main");
 	if (!next.getElementById("strip") || !document.getElementById("strip")) document.body = next.body; // one of them stands alone
 	else {
@@ -61,6 +63,7 @@ function arrive() {
 	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
 	if (document.getElementById("app-state")) import("../phone/state.js").then((m) => m.show()).catch((e) => trouble(e.message));
 	line.wake();
+	undo.stand();
 	const why = document.getElementById("why");
 	if (why && wide.matches && !closed) why.open = true; // a large screen has room for it
 	if (why) why.querySelector("summary").onclick = () => { closed = why.open; };
@@ -137,6 +140,7 @@ async function post(form, key) {
 			delete form.dataset.tried;
 			trouble("");
 			glove.felt(pathOf(form.action));
+			if (pathOf(form.action) === "/undo") undo.drop();
 			swap(html, r.path, true);
 		} else if (r.status >= 500) {
 			trouble("Not saved. " + said(html) + " Press again: it counts once.");

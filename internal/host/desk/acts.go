@@ -359,45 +359,6 @@ func (d *Desk) Retract(ctx context.Context, a Act, target uuid.UUID, why string)
 	})
 }
 
-// undoable are the kinds that the Undo key takes back, and undoDepth how many acts back it reaches.
-var undoable = map[journal.Kind]bool{journal.KindLook: true, journal.KindIce: true, journal.KindSitStart: true, journal.KindSitEnd: true,
-	journal.KindBite: true, journal.KindFish: true, journal.KindHazard: true, journal.KindCrowd: true, journal.KindWeather: true, journal.KindHeadCount: true,
-	journal.KindHole: true, journal.KindAmend: true, journal.KindTrip: true, journal.KindTurnBack: true, journal.KindLoadParked: true, journal.KindWatch: true, journal.KindPossession: true}
-
-const undoDepth = 20
-
-// Undo retracts the latest act of this installation that still counts, with what it made besides. It answers what it undid,
-// or nil when nothing of the last twenty acts is left to undo.
-func (d *Desk) Undo(ctx context.Context, a Act) (undone *journal.Fact, err error) {
-	err = d.record(ctx, a, func(a Act) error {
-		if d.log.Find(a.ID) != nil { // a repeat of this act
-			return nil
-		}
-		facts := d.log.Facts()
-		for i, seen := len(facts)-1, 0; i >= 0 && seen < undoDepth; i-- {
-			f := facts[i]
-			if f.Entry.Journal != d.id.Journal || !undoable[f.Entry.Kind] && !ruling(f.Entry) || f.Entry.ID.Version() == 8 {
-				continue
-			}
-			if seen++; !f.Counts() || f.Entry.Kind == journal.KindHole && d.uses(f.Entry.ID, nil) > 0 {
-				continue
-			}
-			undone = f
-			items := []item{{a.ID, a.At, &journal.Retract{Target: f.Entry.ID, Why: "undo"}}}
-			all := append(d.madeBy(f.Entry.ID), f.Entry.ID)
-			for _, made := range all[:len(all)-1] {
-				if m := d.log.Find(made); m.Counts() && d.uses(made, all) == 0 {
-					items = append(items, item{journal.ContentID(d.lake.ID, journal.KindRetract, a.ID.String()+made.String()), a.At,
-						&journal.Retract{Target: made, Why: "undo"}})
-				}
-			}
-			return d.write(ctx, items...)
-		}
-		return nil
-	})
-	return undone, err
-}
-
 // uses counts the facts that speak of a hole, besides those excepted.
 func (d *Desk) uses(hole uuid.UUID, except []uuid.UUID) int {
 	n := 0

@@ -158,13 +158,14 @@ type View struct {
 
 	ledger *tally.View
 	phone  uuid.UUID // journal of this phone
+	of     *Desk
 }
 
 // Read gives f the folded journal, held still while f runs.
 func (d *Desk) Read(ctx context.Context, f func(View) error) error {
 	return d.with(ctx, func() error {
 		now := d.Clock()
-		return f(View{Now: now, Today: journal.DayOf(now, d.lake.Zone), Lake: d.lake, Party: d.party, Shelf: &d.shelf, Log: &d.log, ledger: &d.ledger, phone: d.id.Journal,
+		return f(View{Now: now, Today: journal.DayOf(now, d.lake.Zone), Lake: d.lake, Party: d.party, Shelf: &d.shelf, Log: &d.log, ledger: &d.ledger, phone: d.id.Journal, of: d,
 			Name: func(t journal.Text) string { return d.text(ctx, t) }})
 	})
 }

@@ -246,6 +246,44 @@ func TestUndoTwenty(t *testing.T) {
 	}
 }
 
+// TestUndoThis: the act that the strip names is taken back with the hole it made, also when another came after it; once it does not count, nothing is.
+func TestUndoThis(t *testing.T) {
+	b := newBench(t)
+	look := func(e float64) Act {
+		b.at(e, 0)
+		a := Act{ID: journal.NewID()}
+		_, err := b.Look(b.ctx, LookAct{Act: a, Marks: lake.Few})
+		b.must(err)
+		b.now = b.now.Add(time.Minute)
+		return a
+	}
+	first, second := look(0), look(60)
+	can := func(id uuid.UUID) (yes bool) {
+		b.must(b.Read(b.ctx, func(v View) error { yes = v.Undoable(id); return nil }))
+		return yes
+	}
+	if !can(first.ID) || !can(second.ID) || can(journal.NewID()) {
+		t.Error("both looks can be undone, and nothing else")
+	}
+	undone, err := b.UndoThis(b.ctx, Act{ID: journal.NewID()}, first.ID)
+	b.must(err)
+	v := b.view()
+	if undone == nil || undone.Entry.ID != first.ID || len(v.Lake.Looks) != 1 || v.Lake.Looks[0].ID != second.ID {
+		t.Errorf("undone %v, left %d looks", undone, len(v.Lake.Looks))
+	}
+	if h := v.Lake.HolesOn(v.Today); len(h) != 2 || h[0].Label != "retracted" || h[1].Label == "retracted" {
+		t.Errorf("the holes left are %+v", h)
+	}
+	undone, err = b.UndoThis(b.ctx, Act{ID: journal.NewID()}, first.ID)
+	b.must(err)
+	if undone != nil || can(first.ID) || len(b.view().Lake.Looks) != 1 {
+		t.Errorf("an act that does not count is undone again: %v", undone)
+	}
+	if _, err := b.UndoThis(b.ctx, Act{ID: journal.NewID()}, journal.NewID()); fault.CodeOf(err) != fault.NotFound {
+		t.Errorf("an act that never was: %v", err)
+	}
+}
+
 func TestSitMovesTheRod(t *testing.T) {
 	b := newBench(t)
 	b.at(0, 0)

@@ -78,7 +78,7 @@ func TestNoFix(t *testing.T) {
 	clear(t, ctx)
 	overflow(t, ctx, "no fix, small")
 	do(t, ctx, chromedp.EmulateViewport(390, 844))
-	before := eval[string](t, ctx, `[...document.querySelectorAll(".ask .button")].map((b) => b.textContent.trim()).join(", ")`)
+	before := eval[string](t, ctx, `[...document.querySelectorAll(".ask-keys .button")].map((b) => b.textContent.trim()).join(", ")`)
 	if before != "Where we were sent, 20 paces from 24, Later" {
 		t.Errorf("asked %q", before)
 	}

@@ -245,13 +245,22 @@ func (h *handler) postUp(w http.ResponseWriter, r *http.Request, v *visit) error
 	return back(w, r, asked(a))
 }
 
-// postUndo takes the last act back.
+// postUndo takes the last act back, or the one that the form names.
 func (h *handler) postUndo(w http.ResponseWriter, r *http.Request, v *visit) error {
 	a, err := actIn(r)
 	if err != nil {
 		return err
 	}
-	undone, err := h.Desk.Undo(r.Context(), a)
+	act, err := uuidOf(r.PostForm, "act")
+	if err != nil {
+		return err
+	}
+	var undone *journal.Fact
+	if act == uuid.Nil {
+		undone, err = h.Desk.Undo(r.Context(), a)
+	} else {
+		undone, err = h.Desk.UndoThis(r.Context(), a, act)
+	}
 	if err != nil {
 		return err
 	}

@@ -25,6 +25,10 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 	return h.Desk.Read(r.Context(), func(d desk.View) error {
 		if f := d.Log.Find(id); f != nil && id != uuid.Nil {
 			view.Done = doneOf(d, v.voice, f)
+			if d.Undoable(id) {
+				view.Undo = &undoView{Act: []field{{"act", id.String()}}, Word: view.Done.Word, Below: view.Done.Below}
+				view.Done.Undo = view.Undo.Act
+			}
 			view.Done.Warn = keptWarning(d, f)
 			if view.Done.Warn == "" {
 				view.Done.Warn = releaseWarning(d, v, f)
@@ -49,7 +53,7 @@ func (h *handler) afterAct(r *http.Request, v *visit, view *nowView) error {
 			view.Step.Stands = &optionLink{Word: line, Href: "/tally"}
 		}
 		if len(view.Asks) > 0 && view.Done != nil { // said in one breath: there is room for one box
-			view.Asks[0].Icon, view.Asks[0].Done = view.Done.Icon, view.Done.Word
+			view.Asks[0].Icon, view.Asks[0].Done, view.Asks[0].Undo = view.Done.Icon, view.Done.Word, view.Done.Undo
 		}
 		n := 0
 		for _, x := range d.Party.Fish {

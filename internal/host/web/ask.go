@@ -18,7 +18,8 @@ import (
 // askView is a question that an act leaves open. The act is saved already: nothing waits for the answer, and the keys
 // stay where they are.
 type askView struct {
-	Icon, Done string // the act that it is about, while it is new
+	Icon, Done string  // the act that it is about, while it is new
+	Undo       []field // takes that act back
 	Words      string
 	Keys       []askKey
 }

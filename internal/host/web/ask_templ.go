@@ -24,6 +24,13 @@ func askPart(a askView) markup.Piece {
 			to.Escaped(a.Words)
 			to.Text("</span></p>")
 		}
+		if a.Undo != nil {
+			to.Text("<form method=\"post\" action=\"/undo\">")
+			to.Put(hidden(a.Undo))
+			to.Text("<button class=\"button\" type=\"submit\" aria-label=\"Undo\">")
+			to.Put(icon("undo"))
+			to.Text("</button></form>")
+		}
 		to.Text("</div><div class=\"ask-keys\">")
 		for _, k := range a.Keys {
 			if k.Action == "" {

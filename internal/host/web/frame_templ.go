@@ -38,6 +38,8 @@ func framePage(f frameView, body markup.Piece) markup.Piece {
 		to.Address(f.Static + "style/report.css")
 		to.Text("\"><link rel=\"stylesheet\" href=\"")
 		to.Address(f.Static + "style/tally.css")
+		to.Text("\"><link rel=\"stylesheet\" href=\"")
+		to.Address(f.Static + "style/glove.css")
 		to.Text("\"><script type=\"module\" src=\"")
 		to.Address(f.Static + "script/page.js")
 		to.Text("\"></script>")

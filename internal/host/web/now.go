@@ -25,6 +25,7 @@ type nowView struct {
 	Spot    spotView
 	Keys    []keyView
 	Done    *doneView
+	Undo    *undoView     // the strip that takes back what was just done
 	Unnamed []unnamedView // kept fish without a name
 	Asks    []askView     // what the last act leaves open
 	Open    []optionLink  // what else is left open today
@@ -74,8 +75,15 @@ type keyView struct {
 // doneView flashes what was saved.
 type doneView struct {
 	Icon, Word, Below string
-	Warn              string // of a kept fish: near the limit, at it, beyond it
-	Naming            bool   // the keys are names for a few seconds
+	Warn              string  // of a kept fish: near the limit, at it, beyond it
+	Naming            bool    // the keys are names for a few seconds
+	Undo              []field // takes it back; nil when nothing can
+}
+
+// undoView is the strip that stands for half a minute after an act. It names the act, so that it never takes back another.
+type undoView struct {
+	Act         []field
+	Word, Below string
 }
 
 type unnamedView struct{ Text, Fish string }

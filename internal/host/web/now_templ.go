@@ -27,6 +27,9 @@ func nowPage(n nowView) markup.Piece {
 			to.Text("</a>")
 		}
 		to.Text("<div class=\"grip\">")
+		if n.Undo != nil {
+			to.Put(undoStrip(*n.Undo))
+		}
 		if n.Done != nil || len(n.Asks) > 0 {
 			to.Text("<div class=\"above\">")
 			if n.Done != nil && len(n.Asks) == 0 {
@@ -199,7 +202,11 @@ func donePart(d doneView) markup.Piece {
 		to.Put(icon(d.Icon))
 		to.Text("<p><strong>")
 		to.Escaped(d.Word)
-		to.Text("</strong><span>")
+		to.Text("</strong> ")
+		if d.Naming {
+			to.Text("<strong class=\"whose\">Whose?</strong> ")
+		}
+		to.Text("<span>")
 		to.Escaped(d.Below)
 		to.Text("</span> ")
 		if d.Warn != "" {
@@ -208,10 +215,27 @@ func donePart(d doneView) markup.Piece {
 			to.Text("</span>")
 		}
 		to.Text("</p>")
-		if d.Naming {
-			to.Text("<p class=\"whose\"><strong>Whose?</strong></p>")
+		if d.Undo != nil {
+			to.Text("<form method=\"post\" action=\"/undo\">")
+			to.Put(hidden(d.Undo))
+			to.Text("<button class=\"button\" type=\"submit\">Undo</button></form>")
 		}
 		to.Text("</div>")
+	}
+}
+
+// undoStrip stands for half a minute after an act: what was done, and one tap that takes it back. The page's script keeps it while pages change.
+func undoStrip(u undoView) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<form method=\"post\" action=\"/undo\" id=\"undo\">")
+		to.Put(hidden(u.Act))
+		to.Text("<button class=\"undo\" type=\"submit\"><span><strong>")
+		to.Escaped(u.Word)
+		to.Text("</strong> ")
+		to.Escaped(u.Below)
+		to.Text("</span> <b>Undo</b>")
+		to.Put(icon("undo"))
+		to.Text("</button></form>")
 	}
 }
 
