@@ -8,6 +8,8 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -40,6 +42,9 @@ func (c askCmd) Run(ctx context.Context, g *Globals) error {
 	if a.desk, err = desk.Open(ctx, st, desk.Options{Clock: func() time.Time { return a.now }, Seed: c.Seed}); err != nil {
 		return err
 	}
+	if err := a.begin(ctx); err != nil {
+		return err
+	}
 	in := bufio.NewReaderSize(g.env.In, 1<<16)
 	out := bufio.NewWriter(g.env.Out)
 	enc := json.NewEncoder(out)
@@ -68,6 +73,25 @@ func (c askCmd) Run(ctx context.Context, g *Globals) error {
 		}
 	}
 	return ctx.Err()
+}
+
+// begin sets the clock to --at, in the lake's zone, or in UTC before there is a lake.
+func (a *asker) begin(ctx context.Context) error {
+	if a.g.At == "" {
+		return nil
+	}
+	zone := time.UTC
+	err := a.desk.Read(ctx, func(v desk.View) error {
+		if v.Lake.Zone != nil {
+			zone = v.Lake.Zone
+		}
+		return nil
+	})
+	if err == nil || fault.CodeOf(err) == fault.NotFound {
+		a.now, err = parseTime(a.g.At, a.now, zone)
+		a.set = err == nil
+	}
+	return err
 }
 
 // readLine reads one line of at most limit bytes; a longer one is read over and reported.
@@ -156,9 +180,26 @@ func decode(line []byte, into any) error {
 	dec := json.NewDecoder(bytes.NewReader(line))
 	dec.DisallowUnknownFields()
 	if err := dec.Decode(into); err != nil {
-		return fault.Wrap(err, fault.BadInput, "docs/ask.md gives the fields.", "the line cannot be read: %s", err)
+		return fault.Wrap(err, fault.BadInput, "docs/ask.md gives the fields.", "the line cannot be read: %s", misread(err))
 	}
 	return nil
+}
+
+// misread says what was wrong with a line in the words of whoever wrote it.
+func misread(err error) string {
+	var kind *json.UnmarshalTypeError
+	if errors.As(err, &kind) {
+		field := kind.Field[strings.LastIndexByte(kind.Field, '.')+1:]
+		wanted := map[reflect.Kind]string{reflect.String: "text in quotes", reflect.Bool: "true or false", reflect.Slice: "a list", reflect.Struct: "an object", reflect.Map: "an object",
+			reflect.Float64: "a number", reflect.Int: "a whole number", reflect.Int64: "a whole number", reflect.Uint64: "a whole number from 0"}[kind.Type.Kind()]
+		if field != "" && wanted != "" {
+			return fmt.Sprintf("%s is %s where %s belongs", field, strings.NewReplacer("string", "text", "array", "a list", "object", "an object", "bool", "true or false", "number ", "").Replace(kind.Value), wanted)
+		}
+	}
+	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
+		return "it has no field " + name
+	}
+	return strings.TrimPrefix(err.Error(), "json: ")
 }
 
 // verbField takes up do and ask, so that strict decoding knows them.

@@ -212,6 +212,27 @@ func TestAskRefusesAndGoesOn(t *testing.T) {
 	}
 }
 
+// A line of the wrong kind is answered in the words of whoever wrote it, and ask answers as of --at.
+func TestAskSaysWhatIsWrong(t *testing.T) {
+	m := newMachine(t, "2026-11-30T12:00:00Z")
+	lines := append(day(t), `{"do":"look","time":"2026-01-15T09:00:00-03:00","hole":1,"marks":"lots"}`, `{"do":"fish","cm":"30"}`, `{"do":"fish","kept":1}`, `{"do":"fish","typo":1}`, `{"do":"fish","guest":["a"]}`)
+	answers := m.talk(lines...)
+	for i, want := range []string{"marks is text where a whole number belongs", "cm is text where a number belongs", "kept is number where true or false belongs", `it has no field "typo"`, "guest is a list where text in quotes belongs"} {
+		e, _ := answers[len(lines)-5+i]["error"].(map[string]any)
+		if said, _ := e["message"].(string); said != "the line cannot be read: "+want {
+			t.Errorf("%s: %q", lines[len(lines)-5+i], said)
+		}
+	}
+	lake := lakeLine(t)
+	m.env.In = strings.NewReader(lake + "\n" + `{"ask":"tally"}` + "\n")
+	if out := m.must("ask", "--at", "2026-01-15T12:00:00-03:00"); !strings.Contains(out, `"day":"2026-01-15"`) {
+		t.Errorf("as of 15 January: %s", out)
+	}
+	if status := m.run("ask", "--at", "noonish"); status != exitUsage {
+		t.Errorf("as of noonish: status %d", status)
+	}
+}
+
 func TestAskIsTheSameForASeed(t *testing.T) {
 	lines := append(day(t), `{"ask":"next","time":"2026-01-15T09:00:00-03:00","scout":`+at(0, 0)+`}`)
 	var first string

@@ -3,7 +3,10 @@ package cli
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
+	"slices"
+	"strconv"
 
 	"github.com/google/uuid"
 
@@ -28,6 +31,8 @@ type peopleCmd struct {
 	Notes   string   `help:"Health and clothing: for you and for rescue alone." placeholder:"WORDS"`
 	Who     []string `help:"Whom --seen, --until, --notes or --state are about; left out with --state: everybody of the day." placeholder:"NAME"`
 	State   string   `help:"Report people: on_ice, ashore, leaving, unseen." placeholder:"STATE"`
+	Double  string   `help:"Take the later entry of somebody who was entered twice off the day." placeholder:"NAME"`
+	Why     string   `help:"Of --double: why." default:"entered twice" placeholder:"WORDS"`
 }
 
 type memberJSON struct {
@@ -74,6 +79,9 @@ func (c peopleCmd) record(ctx context.Context, d *desk.Desk) error {
 	}
 	if c.Add != "" {
 		return d.Join(ctx, desk.Act{}, desk.Joining{Name: c.Add, Role: c.Role, Age: c.Age, Rod: c.Rod, Licence: c.Licence, Seen: c.Seen, Until: journal.Day(c.Until), Notes: c.Notes, OnIce: c.State == "on_ice"})
+	}
+	if c.Double != "" {
+		return d.DoubleNamed(ctx, desk.Act{}, c.Double, c.Why)
 	}
 	var who []uuid.UUID
 	err := d.Read(ctx, func(v desk.View) error {
@@ -128,7 +136,7 @@ func (c peopleCmd) roster(ctx context.Context, d *desk.Desk, who []uuid.UUID) er
 
 // tells tells whether something is to be written.
 func (c peopleCmd) tells() bool {
-	return c.Left != "" || c.Add != "" || c.State != "" || c.Seen || c.Licence != "" || c.Until != "" || c.Notes != ""
+	return c.Left != "" || c.Add != "" || c.State != "" || c.Double != "" || c.Seen || c.Licence != "" || c.Until != "" || c.Notes != ""
 }
 
 func (c peopleCmd) Run(ctx context.Context, g *Globals) error {
@@ -155,10 +163,16 @@ func (c peopleCmd) Run(ctx context.Context, g *Globals) error {
 			if m.WaitS > 0 {
 				line += ", " + map[bool]string{true: "last fish ", false: "no fish for "}[m.Fished] + fmt.Sprintf("%d min", m.WaitS/60)
 			}
+			if m.Twice {
+				line += "; the same name stands twice: is it one person? Then icehand people --double " + strconv.Quote(m.Name)
+			}
+			if m.Licence == "expired" {
+				line += "; the licence has run out"
+			}
 			g.say("%s", line)
 		}
-		for what, n := range j.Left {
-			g.say("%s: %d %% left", what, n)
+		for _, what := range slices.Sorted(maps.Keys(j.Left)) {
+			g.say("%s: %d %% left", what, j.Left[what])
 		}
 		g.say("%d holes stand open", j.Open)
 		if j.Call == nil {

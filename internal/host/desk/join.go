@@ -94,6 +94,33 @@ func (d *Desk) Double(ctx context.Context, a Act, person uuid.UUID, why string) 
 	})
 }
 
+// DoubleNamed takes the later of two entries of one name off the day; the earlier when the later has fish or rods to its name.
+func (d *Desk) DoubleNamed(ctx context.Context, a Act, name, why string) error {
+	var same []uuid.UUID
+	err := d.Read(ctx, func(v View) error {
+		for _, g := range v.Party.Guests {
+			if g.Day == v.Today && folded(v.Name(g.Name)) == folded(name) {
+				same = append(same, g.ID)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	if len(same) < 2 {
+		return fault.New(fault.NotFound, "Write the whole name as it was entered.", "nobody called %q stands twice today", name)
+	}
+	last := d.Double(ctx, a, same[len(same)-1], why)
+	if fault.CodeOf(last) != fault.Conflict {
+		return last
+	}
+	if first := d.Double(ctx, a, same[0], why); fault.CodeOf(first) != fault.Conflict {
+		return first
+	}
+	return last
+}
+
 // Report records the state of people: all of the day when nobody is named.
 func (d *Desk) Report(ctx context.Context, a Act, who []uuid.UUID, state string) error {
 	return d.record(ctx, a, func(a Act) error {

@@ -145,6 +145,15 @@ func (d *Desk) changeTrip(ctx context.Context, a Act, change func(*journal.Trip)
 	})
 }
 
+// oneName tells whether people bear one and the same name.
+func (v View) oneName(people []uuid.UUID) bool {
+	names := map[string]bool{}
+	for _, id := range people {
+		names[folded(v.PersonName(id))] = true
+	}
+	return len(names) == 1
+}
+
 // GuestNamed finds somebody of a day by the name or a part of it that no other has.
 func (v View) GuestNamed(name string) (uuid.UUID, error) {
 	var found []uuid.UUID
@@ -159,5 +168,9 @@ func (v View) GuestNamed(name string) (uuid.UUID, error) {
 	case 0:
 		return uuid.Nil, fault.New(fault.NotFound, "Name somebody who is recorded for today.", "nobody of today is called %q", name)
 	}
-	return uuid.Nil, fault.New(fault.BadInput, "Give more of the name.", "%d people of today are called %q", len(found), name)
+	hint := "Give more of the name."
+	if v.oneName(found) {
+		hint = "If it is one person who was entered twice, take the second entry off: on the page Party, or icehand people --double NAME."
+	}
+	return uuid.Nil, fault.New(fault.BadInput, hint, "%d people of today are called %q", len(found), name)
 }
