@@ -176,6 +176,30 @@ func TestFromFilesToPlan(t *testing.T) {
 	}
 }
 
+// An outline on which no hole of the record lies is that of another water, and is refused; one that leaves some out, or takes
+// another's place, says so before anything is written.
+func TestOutlineOfAnotherWater(t *testing.T) {
+	m := newMachine(t, "2026-01-14T22:00:00Z")
+	m.withLake()
+	ring := func(lat, lon, high, wide float64) string {
+		f := filepath.Join(t.TempDir(), "ring.geojson")
+		text := fmt.Sprintf(`{"type":"Polygon","coordinates":[[[%[2]f,%[1]f],[%[4]f,%[1]f],[%[4]f,%[3]f],[%[2]f,%[3]f],[%[2]f,%[1]f]]]}`, lat, lon, lat+high, lon+wide)
+		if err := os.WriteFile(f, []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+		return f
+	}
+	if status := m.run("import", ring(46, -45.2, 0.1, 0.1), "--as", "outline", "--yes"); status != exitUsage || !strings.Contains(m.err.String(), "holes on record lies on it") {
+		t.Errorf("another water: status %d, %s", status, m.err.String())
+	}
+	if out := m.must("import", ring(47.6, -45.4, 0.6, 0.8), "--as", "outline", "--yes"); !strings.Contains(out, "this takes the place of the outline of") || strings.Contains(out, "lie off this outline") {
+		t.Errorf("a wider outline: %s", out)
+	}
+	if out := m.must("import", ring(47.9065, -45.2, 0.2, 0.4), "--as", "outline", "--yes"); !strings.Contains(out, "lie off this outline") {
+		t.Errorf("a part of the lake: %s", out)
+	}
+}
+
 func TestImportTwiceAddsNothing(t *testing.T) {
 	m := newMachine(t, "2026-01-14T22:00:00Z")
 	m.withLake()

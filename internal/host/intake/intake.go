@@ -9,6 +9,7 @@ import (
 	"context"
 	"fmt"
 	"path"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -72,7 +73,7 @@ func Read(ctx context.Context, d *desk.Desk, name string, data []byte, opt file.
 	}
 	switch opt.As {
 	case file.Outline:
-		err = p.outline(info, opt)
+		err = p.outline(ctx, d, info, opt)
 	case file.Soundings:
 		err = p.soundings(ctx, d, info, opt)
 	case file.Holes:
@@ -139,7 +140,7 @@ func (p *Plan) add(info desk.LakeInfo, kind journal.Kind, key string, at time.Ti
 	return id
 }
 
-func (p *Plan) outline(info desk.LakeInfo, opt file.Options) (err error) {
+func (p *Plan) outline(ctx context.Context, d *desk.Desk, info desk.LakeInfo, opt file.Options) (err error) {
 	var o chart.Outline
 	if o, p.Preview, err = chart.ReadOutline(p.Name, p.Data, opt); err != nil {
 		return err
@@ -154,9 +155,40 @@ func (p *Plan) outline(info desk.LakeInfo, opt file.Options) (err error) {
 		}
 		p.origin = middle(o)
 		p.Preview.Summary = append(p.Preview.Summary, fmt.Sprintf("founds the lake %q in zone %s", p.Founds, opt.Zone))
+	} else if err := p.sameLake(ctx, d, o); err != nil {
+		return err
 	}
 	p.layer(info, journal.Layer{What: "outline", Media: media(p.Data)})
 	return nil
+}
+
+// sameLake refuses an outline on which none of the holes on record lies: it is that of another water, or of something on this
+// one, such as a hazard. It says how many lie off it, and that it takes another's place.
+func (p *Plan) sameLake(ctx context.Context, d *desk.Desk, o chart.Outline) error {
+	return d.Read(ctx, func(v desk.View) error {
+		polygons := desk.Polygons(v.Lake.Frame, o)
+		placed, off := 0, 0
+		for _, h := range v.Lake.Holes {
+			if !h.Placed {
+				continue
+			}
+			placed++
+			if !slices.ContainsFunc(polygons, func(g geo.Polygon) bool { return g.Contains(h.At) }) {
+				off++
+			}
+		}
+		if off > 0 && off == placed {
+			p.Preview.Reject("", "", fmt.Sprintf("none of the %d holes on record lies on it", placed), "Import the outline of this lake; if the file holds soundings, say --as soundings.")
+			return p.Preview.Err()
+		}
+		if off > 0 {
+			p.Preview.Remark(0, "", "", fmt.Sprintf("%d of the %d holes on record lie off this outline", off, placed), "Look whether it is the whole lake.")
+		}
+		if l := v.Lake.Layer("outline"); l != nil && l.Blob != journal.Sum(p.Data) {
+			p.Preview.Remark(0, "", "", fmt.Sprintf("this takes the place of the outline of %q", l.Name), "")
+		}
+		return nil
+	})
 }
 
 // media names the format of a chart file for whoever finds it in the record.
