@@ -1,6 +1,8 @@
 // The app's side of the program in the worker: one window at a time holds the record; a request that is not answered in
 // time is put again to a fresh worker, and counts once by the identity its form carries.
 
+import "./battery.js";
+
 const files = document.documentElement.dataset.files;
 const patience = 6000; // ms without an answer before the worker is asked whether it is still there
 const grace = 12000; // ms within which it has to say so

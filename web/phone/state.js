@@ -1,5 +1,6 @@
 // Fills in on the page This phone what only the browser knows.
 
+import { charge } from "./battery.js";
 import * as engine from "./engine.js";
 import * as glove from "../script/glove.js";
 import * as handover from "./handover.js";
@@ -13,7 +14,7 @@ const size = (bytes) => bytes >= 1e9 ? (bytes / 1e9).toFixed(1) + " GB" : Math.r
 
 function stood(s) {
 	if (!s) return;
-	const waits = s.waiting > 0 ? s.waiting + " entries wait" : s.waiting === 0 ? "nothing waits" : "not known what waits";
+	const waits = s.waiting > 0 ? s.waiting + (s.waiting === 1 ? " entry waits" : " entries wait") : s.waiting === 0 ? "nothing waits" : "not known what waits";
 	put("step", s.trouble || (s.when ? waits + ", last " + new Date(s.when).toLocaleString() : s.paired ? waits : "not paired"));
 	if (s.offset !== undefined) put("clock", Math.abs(s.offset) < 2000 ? "the same" : Math.round(s.offset / 1000) + " s ahead of this phone");
 }
@@ -41,6 +42,7 @@ export async function show() {
 	clicker();
 	handover.wake();
 	put("window", matchMedia("(display-mode: standalone)").matches || navigator.standalone ? "the installed app" : "a browser window: install it to keep its storage");
+	put("battery", charge() || "not told by this browser: at 25 % press Help, Battery, low");
 	const s = navigator.storage;
 	if (s?.persisted) put("protected", await s.persisted() ? "yes" : "no: the browser may empty it. Install the app, and open it often");
 	else put("protected", "no: this browser cannot promise it");

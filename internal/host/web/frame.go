@@ -60,7 +60,14 @@ func (h *handler) frame(r *http.Request, v *visit, title string, body markup.Pie
 	if r.Method == http.MethodGet && (v.path == "/" || v.path == "/keys") {
 		f.Refresh = "30"
 	}
-	for _, n := range h.entries() {
+	entries := h.entries()
+	if v.settings.Low {
+		entries = lowNavigation
+		if once(r) { // once means once
+			f.Refresh = ""
+		}
+	}
+	for _, n := range entries {
 		if n.Here = n.Path == v.path; n.Path == "/people" {
 			n.Mark = h.stands(r, v)
 		}

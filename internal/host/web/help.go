@@ -73,6 +73,9 @@ func (v *visit) settingsForms() settingsView {
 
 func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
 	view := helpView{Words: say.AdviceOnly, Home: v.home.Way, Settings: v.settingsForms(), Phone: h.Phone, Again: []field{{"back", "/help"}}, Incident: h.incident(r, v)}
+	if h.Phone || v.settings.Low {
+		view.Settings.Choices = append(view.Settings.Choices, v.powerChoice())
+	}
 	err := h.Desk.Read(r.Context(), func(d desk.View) error {
 		view.Number = emergencyNumber(d)
 		on := 0

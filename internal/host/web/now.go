@@ -31,6 +31,7 @@ type nowView struct {
 	Open    []optionLink  // what else is left open today
 	Chosen  string        // the hole that was chosen by hand; "" when it goes by the fix
 	Sketch  *sketchView   // what lies about, for wide screens
+	Low     *lowView      // in place of the step while the battery is low
 	All     bool          // all nine keys in place of the step, for small screens
 }
 
@@ -102,6 +103,9 @@ func (h *handler) showNow(w http.ResponseWriter, r *http.Request, v *visit, all 
 	at, chosen, err := h.standing(r, &view)
 	if err != nil {
 		return err
+	}
+	if view.Low = v.low(r, "Advice once"); view.Low != nil {
+		return h.lowNow(w, r, v, view, at, chosen)
 	}
 	var from *advise.Place
 	if chosen && at.here.Known {

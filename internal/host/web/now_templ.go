@@ -13,7 +13,9 @@ func nowPage(n nowView) markup.Piece {
 		to.Text("<h1 class=\"unseen\">Now</h1><div class=\"")
 		to.Class("now", markup.When("all", n.All), markup.When("naming", n.Done != nil && n.Done.Naming))
 		to.Text("\"><div class=\"step\">")
-		if n.Step.Trouble != "" {
+		if n.Low != nil {
+			to.Put(lowPart(*n.Low))
+		} else if n.Step.Trouble != "" {
 			to.Text("<p class=\"call\">No step to show.</p><p>")
 			to.Escaped(n.Step.Trouble)
 			to.Text("</p>")

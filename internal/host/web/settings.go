@@ -13,6 +13,7 @@ import (
 type settings struct {
 	Theme string // sun, dusk, night
 	Units quantity.System
+	Low   bool // the battery is low: what is costly is off
 	Left  bool // mirrored for the left hand
 }
 
@@ -34,6 +35,9 @@ func readSettings(r *http.Request, units quantity.System) settings {
 	}
 	if c, err := r.Cookie("hand"); err == nil {
 		s.Left = c.Value == "left"
+	}
+	if c, err := r.Cookie(powerSetting); err == nil {
+		s.Low = c.Value == "low" || c.Value == "auto"
 	}
 	return s
 }
@@ -57,7 +61,7 @@ func (s settings) paper() (paper, scheme string) {
 }
 
 // choices lists what each setting may be.
-var choices = map[string][]string{"theme": {"sun", "dusk", "night"}, "units": {"si", "us"}, "hand": {"right", "left"}}
+var choices = map[string][]string{"theme": {"sun", "dusk", "night"}, "units": {"si", "us"}, "hand": {"right", "left"}, powerSetting: {"low", "full"}}
 
 // postSettings keeps settings on the phone.
 func (h *handler) postSettings(w http.ResponseWriter, r *http.Request, _ *visit) error {

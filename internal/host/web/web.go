@@ -210,6 +210,12 @@ type visit struct {
 func (h *handler) wrap(p page) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		v := h.visit(r)
+		if spared, err := h.spared(w, r, v); spared || err != nil {
+			if err != nil {
+				h.fail(w, r, v, err)
+			}
+			return
+		}
 		if err := p(w, r, v); err != nil {
 			h.fail(w, r, v, err)
 		}
