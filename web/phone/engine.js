@@ -102,6 +102,7 @@ export async function ask(path, options = {}) {
 	for (const c of a.cookies ?? []) document.cookie = c.replace(/path=\/(?=;|$)/i, "Path=/phone");
 	if (put.method === "POST" || a.status === 503) saved(a.status < 500);
 	note(a.entries);
+	if (put.method === "POST" && a.status < 400 && alone && !navigator.onLine) rehearse().catch(() => {}); // it counts the next time
 	if (put.method === "POST" && a.status < 400) setTimeout(ashore, 1500);
 	const text = () => typeof a.body === "string" ? a.body : new TextDecoder().decode(a.body);
 	return {
@@ -220,6 +221,21 @@ export async function remembered() {
 	const q = (await at("readonly")).get("at");
 	return new Promise((done, fail) => {
 		q.onsuccess = () => done(q.result ?? [0]);
+		q.onerror = () => fail(q.error);
+	});
+}
+
+// The rehearsal of the evening before: the app was started without signal, and something was saved while there was none.
+const alone = !navigator.onLine;
+
+async function rehearse() {
+	(await at("readwrite")).put(Date.now(), "rehearsed");
+}
+
+export async function rehearsed() {
+	const q = (await at("readonly")).get("rehearsed");
+	return new Promise((done, fail) => {
+		q.onsuccess = () => done(q.result ?? 0);
 		q.onerror = () => fail(q.error);
 	});
 }

@@ -16,7 +16,12 @@ function stood(s) {
 	if (!s) return;
 	const waits = s.waiting > 0 ? s.waiting + (s.waiting === 1 ? " entry waits" : " entries wait") : s.waiting === 0 ? "nothing waits" : "not known what waits";
 	put("step", s.trouble || (s.when ? waits + ", last " + new Date(s.when).toLocaleString() : s.paired ? waits : "not paired"));
-	if (s.offset !== undefined) put("clock", Math.abs(s.offset) < 2000 ? "the same" : Math.round(s.offset / 1000) + " s ahead of this phone");
+	if (s.sent) put("pushed", new Date(s.sent).toLocaleString());
+	else if (s.paired) put("pushed", "nothing yet");
+	if (s.when) {
+		const by = Math.round(Math.abs(s.offset) / 1000), at = ", at " + new Date(s.when).toLocaleString();
+		put("clock", (by < 2 ? "the same" : `the server is ${by} s ${s.offset > 0 ? "ahead" : "behind"}${by >= 120 ? ": set this phone's clock" : ""}`) + at);
+	}
 }
 
 // clicker lists the acts that a paired clicker can do, and takes its keys.
@@ -50,6 +55,8 @@ export async function show() {
 		const e = await s.estimate();
 		put("room", size(e.usage) + " used, " + size(e.quota - e.usage) + " left" + (e.quota < 1e9 ? ". That little may be a private window, which forgets everything when it is closed" : ""));
 	}
+	const rehearsed = await engine.rehearsed();
+	if (rehearsed) put("rehearsed", new Date(rehearsed).toLocaleString());
 	const kept = await engine.kept();
 	put("files", kept ? "version " + kept : "none: Icehand will not start without signal");
 	const offer = () => {

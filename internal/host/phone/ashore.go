@@ -44,7 +44,7 @@ func (h *host) sync(ctx context.Context) any {
 		h.reopen() // the pages shown next go by what has come
 	}
 	state := h.state(ctx, err).(map[string]any)
-	state["pushed"], state["pulled"], state["reopen"], state["offset"] = out.Pushed, out.Pulled, out.Reopen, out.Offset.Milliseconds()
+	state["pushed"], state["pulled"], state["reopen"] = out.Pushed, out.Pulled, out.Reopen
 	return state
 }
 
@@ -85,23 +85,49 @@ func (h *host) ashore(ctx context.Context) (*syncing.Client, error) {
 			return nil, err
 		}
 	}
-	h.client, err = syncing.Open(ctx, syncing.Options{Store: h.store, Exchange: carry(string(token)), Memory: memory{h.store}})
-	return h.client, err
+	return h.opened(ctx, token)
+}
+
+// known gives the client of a phone that is paired, without asking the server; nil for one that is not.
+func (h *host) known(ctx context.Context) *syncing.Client {
+	h.mu.Lock()
+	defer h.mu.Unlock()
+	if h.client != nil {
+		return h.client
+	}
+	token, err := h.store.Note(ctx, noteToken)
+	if err != nil || token == nil {
+		return nil
+	}
+	c, err := h.opened(ctx, token)
+	if err != nil {
+		return nil // it is told when the server is asked
+	}
+	return c
+}
+
+// opened makes the client. The caller holds mu.
+func (h *host) opened(ctx context.Context, token []byte) (*syncing.Client, error) {
+	c, err := syncing.Open(ctx, syncing.Options{Store: h.store, Exchange: carry(string(token)), Memory: memory{h.store}})
+	if err == nil {
+		h.client = c
+	}
+	return c, err
 }
 
 // state tells the page how the record stands; what failed on the way ashore is told in words.
 func (h *host) state(ctx context.Context, failed error) any {
-	out := map[string]any{"entries": h.store.Entries(), "made": h.store.Made(), "paired": false, "waiting": -1, "trouble": "", "ended": false, "when": 0}
-	h.mu.Lock()
-	c := h.client
-	h.mu.Unlock()
-	if c != nil {
+	out := map[string]any{"entries": h.store.Entries(), "made": h.store.Made(), "paired": false, "waiting": -1, "trouble": "", "ended": false, "when": 0, "sent": 0}
+	if c := h.known(ctx); c != nil {
 		out["paired"] = true
 		if n, err := c.Waiting(ctx); err == nil {
 			out["waiting"] = n
 		}
 		if t := c.When(); !t.IsZero() {
-			out["when"] = t.UnixMilli()
+			out["when"], out["offset"] = t.UnixMilli(), c.Offset().Milliseconds()
+		}
+		if t := c.Sent(); !t.IsZero() {
+			out["sent"] = t.UnixMilli()
 		}
 	}
 	if failed != nil {

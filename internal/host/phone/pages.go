@@ -6,11 +6,12 @@ import (
 	"net/http"
 
 	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
 	"icehand/internal/host/web"
 )
 
 // stateView is the page of the app itself.
-type stateView struct{ Lake, Entries string }
+type stateView struct{ Lake, Entries, Weather, Ground, Winters string }
 
 // installView is the server's page on how the app comes onto a phone.
 type installView struct {
@@ -29,16 +30,66 @@ func Install() web.Extra {
 	}}
 }
 
-// state is the app's page on itself: its desk and how many entries it holds.
+// state is the app's page on itself: what the evening before asks of its desk, and how many entries it holds.
 func state(d *desk.Desk, entries func() int) web.Extra {
-	return web.Extra{Pattern: "GET /app", Answer: func(r *http.Request, _ web.Visitor) (web.Answer, error) {
-		v := stateView{Lake: "none yet", Entries: fmt.Sprint(entries(), " entries on this phone")}
-		err := d.Read(r.Context(), func(x desk.View) error {
+	return web.Extra{Pattern: "GET /app", Answer: func(r *http.Request, v web.Visitor) (web.Answer, error) {
+		held, err := d.Packs(r.Context())
+		if err != nil {
+			return web.Answer{}, err
+		}
+		view := stateView{Lake: "none yet", Entries: fmt.Sprint(entries(), " entries on this phone")}
+		err = d.Read(r.Context(), func(x desk.View) error {
+			voice := say.Voice{Units: v.Units, Zone: x.Lake.Zone, Now: x.Now}
 			if x.Lake.Known {
-				v.Lake = x.Lake.Name
+				view.Lake = x.Lake.Name
 			}
+			view.Weather, view.Ground, view.Winters = weatherHeld(voice, held), groundHeld(voice, held), wintersHeld(held)
 			return nil
 		})
-		return web.Answer{Title: "This phone", Body: statePage(v)}, err
+		return web.Answer{Title: "This phone", Body: statePage(view)}, err
 	}}
+}
+
+// notCome is what is said of a file whose name is on record and whose bytes are not here.
+const notCome = ": its file has not come. Bring ashore now"
+
+// weatherHeld says of when the forecast is and how far it reaches.
+func weatherHeld(v say.Voice, h desk.Packs) string {
+	switch {
+	case h.Weather.Of.IsZero():
+		return "none: fetch a forecast ashore"
+	case !h.Weather.Here:
+		return "of " + v.When(h.Weather.Of) + notCome
+	case h.Until.Before(v.Now):
+		return fmt.Sprintf("of %s, %s: it ended at %s. Fetch a new one ashore", v.When(h.Weather.Of), v.Ago(h.Weather.Of), v.When(h.Until))
+	}
+	return fmt.Sprintf("of %s, %s, until %s", v.When(h.Weather.Of), v.Ago(h.Weather.Of), v.When(h.Until))
+}
+
+// groundHeld says of when the lake's outline and depths are.
+func groundHeld(v say.Voice, h desk.Packs) string {
+	part := func(word string, p desk.Pack) string {
+		switch {
+		case p.Of.IsZero():
+			return "no " + word
+		case !p.Here:
+			return word + " of " + v.When(p.Of) + notCome
+		}
+		return word + " of " + v.When(p.Of) + ", " + v.Ago(p.Of)
+	}
+	return part("outline", h.Outline) + "; " + part("soundings", h.Soundings)
+}
+
+// wintersHeld says how much of past winters is here.
+func wintersHeld(h desk.Packs) string {
+	if h.Winters == 0 {
+		return "none"
+	}
+	plural := func(n int, word string) string {
+		if n == 1 {
+			return "1 " + word
+		}
+		return fmt.Sprint(n, " ", word, "s")
+	}
+	return fmt.Sprintf("%s, %s with looks, the last %s", plural(h.Winters, "winter"), plural(h.Days, "day"), h.Last)
 }

@@ -47,7 +47,11 @@ func (c checker) Put(_ context.Context, entries []journal.Entry) (int, error) {
 }
 
 // PutBlob takes bulk data whose hash was checked.
-func (checker) PutBlob(_ context.Context, data []byte) (journal.Hash, error) { return journal.Sum(data), nil }
+func (checker) PutBlob(_ context.Context, data []byte) (journal.Hash, error) {
+	return journal.Sum(data), nil
+}
 
 // PutSalted takes a text whose hash was checked.
-func (checker) PutSalted(_ context.Context, s store.Salted) (journal.Text, error) { return s.Name(), nil }
+func (checker) PutSalted(_ context.Context, s store.Salted) (journal.Text, error) {
+	return s.Name(), nil
+}

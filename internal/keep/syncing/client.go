@@ -60,6 +60,8 @@ type Client struct {
 	mu    sync.Mutex
 	there map[uuid.UUID]Mark // what the server has proved to hold, of each journal the last
 	when  time.Time          // of the last Step that came to its end
+	sent  time.Time          // of the last one in which the server took entries
+	ahead time.Duration      // the server's clock less this one, at the last one
 
 	// Of this run, used by Step alone.
 	epoch   uuid.UUID
@@ -91,6 +93,8 @@ type remembered struct {
 	Cursor Cursor             `json:"cursor"`
 	There  map[uuid.UUID]Mark `json:"there"`
 	When   time.Time          `json:"when"`
+	Sent   time.Time          `json:"sent,omitzero"`
+	Ahead  time.Duration      `json:"ahead,omitempty"` // ns
 }
 
 func (c *Client) recall(ctx context.Context) error {
@@ -123,7 +127,7 @@ func (c *Client) recall(ctx context.Context) error {
 			}
 		}
 	}
-	c.when = r.When
+	c.when, c.sent, c.ahead = r.When, r.Sent, r.Ahead
 	if !lost {
 		c.epoch, c.cursor = r.Epoch, r.Cursor
 	}
@@ -135,7 +139,7 @@ func (c *Client) remember(ctx context.Context) error {
 		return nil
 	}
 	c.mu.Lock()
-	b, err := json.Marshal(remembered{c.epoch, c.cursor, c.there, c.when})
+	b, err := json.Marshal(remembered{c.epoch, c.cursor, c.there, c.when, c.sent, c.ahead})
 	c.mu.Unlock()
 	if err != nil {
 		return fmt.Errorf("syncing: remembering: %w", err)
@@ -162,6 +166,20 @@ func (c *Client) When() time.Time {
 	c.mu.Lock()
 	defer c.mu.Unlock()
 	return c.when
+}
+
+// Sent gives the end of the last Step in which the server took entries, of this run or remembered; zero when there was none.
+func (c *Client) Sent() time.Time {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.sent
+}
+
+// Offset gives how far the server's clock led this one at the moment that [Client.When] gives.
+func (c *Client) Offset() time.Duration {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.ahead
 }
 
 // Waiting counts the entries held here that the server has not proved to hold.
@@ -234,7 +252,10 @@ func (c *Client) Step(ctx context.Context) (Outcome, error) {
 		return out, err
 	}
 	c.mu.Lock()
-	c.when = c.opt.Clock()
+	c.when, c.ahead = c.opt.Clock(), out.Offset
+	if out.Pushed > 0 {
+		c.sent = c.when
+	}
 	c.mu.Unlock()
 	if out.Waiting, err = c.Waiting(ctx); err != nil {
 		return out, err

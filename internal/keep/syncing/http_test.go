@@ -168,6 +168,9 @@ func TestOverHTTP(t *testing.T) {
 	if !again.Ashore(last.Journal, last.N) {
 		t.Error("another run of the program does not remember what is ashore")
 	}
+	if !again.Sent().Equal(c.Sent()) || c.Sent().IsZero() || !c.When().After(c.Sent()) || !again.When().Equal(c.When()) || again.Offset() != c.Offset() {
+		t.Errorf("another run remembers %v, %v, %v; it was %v, %v, %v", again.When(), again.Sent(), again.Offset(), c.When(), c.Sent(), c.Offset())
+	}
 	storetest.Append(t, phone, storetest.Drafts(1))
 	if out := step(t, again); out.Pushed != 1 || out.Pulled != 0 {
 		t.Errorf("%+v", out)
