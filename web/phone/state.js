@@ -3,6 +3,7 @@
 import { charge } from "./battery.js";
 import * as engine from "./engine.js";
 import * as glove from "../script/glove.js";
+import * as lock from "../script/lock.js";
 import * as handover from "./handover.js";
 
 const put = (key, words) => {
@@ -42,9 +43,28 @@ function clicker() {
 	}));
 }
 
+// locks lists after how many minutes without a touch the phone may lock itself.
+function locks() {
+	const box = document.getElementById("lock-after");
+	if (!box) return;
+	box.replaceChildren(...[0, 1, 2, 5].map((minutes) => {
+		const b = document.createElement("button");
+		b.type = "button";
+		b.className = "button";
+		b.textContent = minutes ? "after " + minutes + " min" : "never";
+		b.ariaPressed = String(lock.after() === minutes);
+		b.onclick = () => {
+			lock.choose(minutes);
+			locks();
+		};
+		return b;
+	}));
+}
+
 // show fills the page in, and wires its keys.
 export async function show() {
 	clicker();
+	locks();
 	handover.wake();
 	put("window", matchMedia("(display-mode: standalone)").matches || navigator.standalone ? "the installed app" : "a browser window: install it to keep its storage");
 	put("battery", charge() || "not told by this browser: at 25 % press Help, Battery, low");

@@ -6,6 +6,7 @@ import { uuid7 } from "./act.js";
 import * as glove from "./glove.js";
 import { ask, base, engine, here, pathOf, phone } from "./host.js";
 import * as line from "./line.js";
+import * as lock from "./lock.js";
 import * as undo from "./undo.js";
 
 const naming = 4000; // ms that the keys are names
@@ -18,6 +19,7 @@ let shown = here(); // the path of the page that is shown
 let busy = false;
 let later = 0;
 let closed = false; // the guide closed the long answer
+document.documentElement.dataset.script = ""; // keys that need the script are shown
 const wide = matchMedia("(min-width: 900px)");
 
 // swap puts a page that came from a path in place of the one that is shown.
@@ -64,6 +66,7 @@ function arrive() {
 	if (document.getElementById("app-state")) import("../phone/state.js").then((m) => m.show()).catch((e) => trouble(e.message));
 	line.wake();
 	undo.stand();
+	lock.stand();
 	const why = document.getElementById("why");
 	if (why && wide.matches && !closed) why.open = true; // a large screen has room for it
 	if (why) why.querySelector("summary").onclick = () => { closed = why.open; };

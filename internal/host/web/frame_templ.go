@@ -110,9 +110,9 @@ func navigationBar(items []navItem) markup.Piece {
 				to.Escaped(n.Mark)
 				to.Text("</span>")
 			}
-			to.Text("</a>")
+			to.Text("</a> ")
 		}
-		to.Text("</nav>")
+		to.Text("<button id=\"lock-key\" type=\"button\">Lock</button></nav>")
 	}
 }
 
