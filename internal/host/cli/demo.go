@@ -130,7 +130,7 @@ func (g *Globals) serve(ctx context.Context, st *sqlite.Store, o serve.Options, 
 	o.Imagery, o.Units, o.Version, o.Local, o.Keys = pictures, g.system(), g.env.Version, local, book
 	o.Sync = phones.Handler(book)
 	o.Pair = func(context.Context) (string, error) { return pairPhone(book, g.env.Clock()) }
-	o.Extras = slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras(), []web.Extra{phone.Install()})
+	o.Extras = slices.Concat(rehearsals.Extras(), guestreport.New(d).Extras(), paper.New(d).Extras(), []web.Extra{phone.Install(), phone.Aside(d)})
 	o.Started = func(address string) error {
 		g.say("Icehand %s at %s", g.env.Version, address)
 		if o.Domain != "" {

@@ -21,7 +21,9 @@ func statePage(p stateView) markup.Piece {
 		to.Escaped(p.Ground)
 		to.Text("</td></tr><tr><th>Past winters</th><td>")
 		to.Escaped(p.Winters)
-		to.Text("</td></tr><tr><th>In step with the server</th><td data-app=\"step\">not asked yet</td></tr><tr><th>Last brought ashore</th><td data-app=\"pushed\">not known</td></tr><tr><th>Clock against the server</th><td data-app=\"clock\">not asked yet</td></tr><tr><th>Rehearsed without signal</th><td data-app=\"rehearsed\">not yet: do it once tonight, as below</td></tr><tr><th>Storage protected</th><td data-app=\"protected\">not known</td></tr><tr><th>Room</th><td data-app=\"room\">not known</td></tr><tr><th>Battery</th><td data-app=\"battery\">not known</td></tr><tr><th>Opened as</th><td data-app=\"window\">not known</td></tr><tr><th>Files for days without signal</th><td data-app=\"files\">not known</td></tr></table><p class=\"loud\" data-app=\"missing\" hidden></p><div class=\"buttons\"><button class=\"button\" type=\"button\" data-app=\"sync\">Bring ashore now</button> <button class=\"button\" type=\"button\" data-app=\"update\" hidden>Take the new version</button></div><details id=\"app-key\"><summary class=\"button\">Key of this phone ...</summary><form method=\"post\" action=\"/app/key\"><label for=\"f-key\">As icehand phone add showed it</label> <input id=\"f-key\" name=\"key\" autocomplete=\"off\" autocapitalize=\"none\" spellcheck=\"false\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details>")
+		to.Text("</td></tr><tr><th>In step with the server</th><td data-app=\"step\">not asked yet</td></tr><tr><th>Last brought ashore</th><td data-app=\"pushed\">not known</td></tr><tr><th>Clock against the server</th><td data-app=\"clock\">not asked yet</td></tr><tr><th>Rehearsed without signal</th><td data-app=\"rehearsed\">not yet: do it once tonight, as below</td></tr><tr><th>Storage protected</th><td data-app=\"protected\">not known</td></tr><tr><th>Room</th><td data-app=\"room\">not known</td></tr><tr><th>Battery</th><td data-app=\"battery\">not known</td></tr><tr><th>Opened as</th><td data-app=\"window\">not known</td></tr><tr><th>Files for days without signal</th><td data-app=\"files\">not known</td></tr></table><p class=\"loud\" data-app=\"missing\" hidden></p><div class=\"buttons\"><button class=\"button\" type=\"button\" data-app=\"sync\">Bring ashore now</button> <a class=\"button\" href=\"")
+		to.Href(AsidePath)
+		to.Text("\">Entries set aside</a> <button class=\"button\" type=\"button\" data-app=\"update\" hidden>Take the new version</button></div><details id=\"app-key\"><summary class=\"button\">Key of this phone ...</summary><form method=\"post\" action=\"/app/key\"><label for=\"f-key\">As icehand phone add showed it</label> <input id=\"f-key\" name=\"key\" autocomplete=\"off\" autocapitalize=\"none\" spellcheck=\"false\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details>")
 		to.Put(handOverPart())
 		to.Text("<h2>Lock for the pocket</h2><p class=\"aside\">The key Lock stands at the end of the bar below. By itself:</p><div class=\"buttons\" id=\"lock-after\"></div><h2>Clicker</h2><p class=\"aside\">Press a row, then the key of the paired clicker.</p><div class=\"buttons\" id=\"clicker\"></div><h2>Once, tonight</h2><ol><li>Airplane mode on. Close Icehand. Open it from its icon.</li><li>Log a look that you undo. It must say what was saved.</li><li>Airplane mode off. Bring ashore now: nothing waits.</li></ol>")
 	}
@@ -34,12 +36,40 @@ func handOverPart() markup.Piece {
 	}
 }
 
+func asidePage(p asideView) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<h1>Set aside</h1><p>Nothing that phones bring is refused or thrown away. What does not fit is kept, and listed here.</p><p><strong>")
+		to.Escaped(p.Count)
+		to.Text("</strong></p>")
+		for _, x := range p.Rows {
+			to.Text("<div class=\"row\"><p><span>")
+			to.Escaped(x.What)
+			to.Text("</span><span>")
+			to.Escaped(x.Since)
+			to.Text("</span></p><p class=\"aside\">From ")
+			to.Escaped(x.From)
+			to.Text("</p><p>")
+			to.Escaped(x.Why)
+			to.Text("</p><p>")
+			to.Escaped(x.Do)
+			to.Text("</p></div>")
+		}
+		if p.More != "" {
+			to.Text("<p>")
+			to.Escaped(p.More)
+			to.Text("</p>")
+		}
+	}
+}
+
 func installPage(p installView) markup.Piece {
 	return func(to *markup.Page) {
 		to.Text("<h1>Icehand on the phone</h1>")
 		if p.Here {
 			to.Text("<p>This machine only: a phone needs an address that begins with https. Start the server with <code>icehand serve --domain NAME</code>, or try the app in this browser.</p>")
 		}
-		to.Text("<p><a class=\"button\" href=\"/phone/\" target=\"_blank\" rel=\"noopener\">Open the app</a></p><h2>Android</h2><ol><li>Open this address in the phone's own browser, not in a private window, and enter with the key of the phone.</li><li>Press Open the app and wait until Now shows the lake.</li><li>In the browser's menu: Add to home screen, or Install.</li><li>Open it from its icon. Let it know its place when it asks.</li></ol><h2>iPhone</h2><ol><li>Open this address in Safari, not in a private window, and enter with the key of the phone.</li><li>Press Open the app. Press Share, then Add to Home Screen.</li><li>Open it from its icon, and wait there until Now shows the lake: what Safari kept does not count for the icon.</li><li>Should it ask for the key there: Help, This phone, Key of this phone.</li><li>Open it once a week, or the phone may empty its storage.</li></ol><h2>The evening before</h2><p>In the app: Help, This phone. Every row must be there, and once with airplane mode on.</p><p>A phone can lose its storage, break, or freeze. Paper and pencil go along.</p>")
+		to.Text("<p class=\"buttons\"><a class=\"button\" href=\"/phone/\" target=\"_blank\" rel=\"noopener\">Open the app</a> <a class=\"button\" href=\"")
+		to.Href(AsidePath)
+		to.Text("\">Entries set aside</a></p><h2>Android</h2><ol><li>Open this address in the phone's own browser, not in a private window, and enter with the key of the phone.</li><li>Press Open the app and wait until Now shows the lake.</li><li>In the browser's menu: Add to home screen, or Install.</li><li>Open it from its icon. Let it know its place when it asks.</li></ol><h2>iPhone</h2><ol><li>Open this address in Safari, not in a private window, and enter with the key of the phone.</li><li>Press Open the app. Press Share, then Add to Home Screen.</li><li>Open it from its icon, and wait there until Now shows the lake: what Safari kept does not count for the icon.</li><li>Should it ask for the key there: Help, This phone, Key of this phone.</li><li>Open it once a week, or the phone may empty its storage.</li></ol><h2>The evening before</h2><p>In the app: Help, This phone. Every row must be there, and once with airplane mode on.</p><p>A phone can lose its storage, break, or freeze. Paper and pencil go along.</p>")
 	}
 }

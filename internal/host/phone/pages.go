@@ -85,11 +85,5 @@ func wintersHeld(h desk.Packs) string {
 	if h.Winters == 0 {
 		return "none"
 	}
-	plural := func(n int, word string) string {
-		if n == 1 {
-			return "1 " + word
-		}
-		return fmt.Sprint(n, " ", word, "s")
-	}
-	return fmt.Sprintf("%s, %s with looks, the last %s", plural(h.Winters, "winter"), plural(h.Days, "day"), h.Last)
+	return fmt.Sprintf("%s, %s with looks, the last %s", plural(h.Winters, "winter", "winters"), plural(h.Days, "day", "days"), h.Last)
 }

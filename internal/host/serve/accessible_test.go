@@ -30,7 +30,7 @@ var readable = []string{
 	"/trip", "/plan", "/party", "/way", "/whiteout", "/cold", "/light", "/tackle", "/present", "/cards", "/talk", "/turn-back", "/turn-back?until=15:30&reason=crossing_read",
 	"/nowhere", "/close", "/tally", "/rules", "/officer", "/credits",
 	withLow + "/", withLow + "/map",
-	report.Path, report.Path + "/preview", paper.Path, paper.Path + "/cleaning", paper.Path + "/party", paper.Path + "/books", rehearsal.Path, "/install",
+	report.Path, report.Path + "/preview", paper.Path, paper.Path + "/cleaning", paper.Path + "/party", paper.Path + "/books", rehearsal.Path, "/install", phone.AsidePath,
 }
 
 // withLow stands before a page that is read while the battery is low.
@@ -67,7 +67,7 @@ func TestNothingInaccessible(t *testing.T) {
 	t.Cleanup(made.Close)
 	extras := append(made.Extras(), report.New(d.Desk).Extras()...)
 	extras = append(extras, paper.New(d.Desk).Extras()...)
-	h, err := Handler(Options{Desk: d.Desk, Log: slog.New(slog.DiscardHandler), Extras: append(extras, []web.Extra{phone.Install()}...)})
+	h, err := Handler(Options{Desk: d.Desk, Log: slog.New(slog.DiscardHandler), Extras: append(extras, []web.Extra{phone.Install(), phone.Aside(d.Desk)}...)})
 	if err != nil {
 		t.Fatal(err)
 	}
