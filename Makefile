@@ -11,9 +11,12 @@ TOOL := $(GO) tool -modfile=tools.mod
 run: build
 	./$(BIN) demo
 
+# The phone's program is built without inlining, which packs a sixteenth smaller, save where figures are worked out.
+SMALL := -gcflags=all=-l $(addprefix -gcflags=,$(addsuffix /...=,runtime internal/runtime math icehand/internal/base icehand/internal/physics icehand/internal/stats icehand/internal/engine gonum.org))
+
 ## phone: the program that the phone's browser runs, packed for the way there (PACK=11 packs smallest, in minutes)
 phone:
-	GOOS=js GOARCH=wasm $(GO) build -trimpath -gcflags "icehand/internal/host/...=-l" -ldflags "-s -w" -o bin/icehand.wasm ./cmd/icehand-phone
+	GOOS=js GOARCH=wasm $(GO) build -trimpath $(SMALL) -ldflags "-s -w" -o bin/icehand.wasm ./cmd/icehand-phone
 	cp "$$($(GO) env GOROOT)/lib/wasm/wasm_exec.js" web/dist/wasm_exec.js
 	$(GO) run ./scripts/pack bin/icehand.wasm web/dist/icehand.wasm.br $(PACK)
 

@@ -15,7 +15,7 @@ import (
 // room for a tenth. The ceiling comes down until it meets the budget; it never goes up without a reason written here.
 const (
 	phoneBudget  = 2_500_000
-	phoneCeiling = 4_100_000
+	phoneCeiling = 4_000_000
 )
 
 // TestPhonePackage weighs the phone's package as the Makefile built it, and looks into its program for what must not be
