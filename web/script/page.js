@@ -7,6 +7,7 @@ import * as glove from "./glove.js";
 import { ask, base, engine, here, pathOf, phone } from "./host.js";
 import * as line from "./line.js";
 import * as lock from "./lock.js";
+import * as speech from "./speech.js";
 import * as undo from "./undo.js";
 
 const naming = 4000; // ms that the keys are names
@@ -67,6 +68,7 @@ function arrive() {
 	line.wake();
 	undo.stand();
 	lock.stand();
+	speech.wake();
 	const why = document.getElementById("why");
 	if (why && wide.matches && !closed) why.open = true; // a large screen has room for it
 	if (why) why.querySelector("summary").onclick = () => { closed = why.open; };

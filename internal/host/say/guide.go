@@ -16,6 +16,7 @@ import (
 type GuideText struct {
 	Title string // Way home, Way to hole 17
 	Walk  string // the one thing to do now: 181 true, 196 by compass
+	Parts []Part // Walk with its courses apart, to be drawn large
 	Far   string // 400 m, 533 paces
 	Then  string // the bend after it
 	Side  string // on the line, or how far off it
@@ -57,11 +58,13 @@ func (v Voice) Guide(g desk.Guide) GuideText {
 	bearing := func(b quantity.Bearing) string { return compassed(b, g.Field.Magnetic(b), g.Declined) }
 	if len(g.Line) == 0 {
 		t.Walk, t.Off = "No known way. Stay where you are; call.", true
+		t.Parts = parts(t.Walk)
 		t.Far = fmt.Sprintf("The landing lies %s off, %s. That is no way.", v.Units.DistanceText(g.Straight), bearing(g.Bearing))
 		return t
 	}
 	s := g.Steer
 	t.Walk = "Walk " + bearing(s.Bearing) + "."
+	t.Parts = parts(t.Walk)
 	t.Far = fmt.Sprintf("%s, %.0f paces", v.Units.DistanceText(s.Leg), math.Round(s.Leg.Metres()/g.Pace.Metres()))
 	side := map[bool]string{true: "right", false: "left"}[s.Right]
 	switch {

@@ -19,6 +19,7 @@ import (
 type wayView struct {
 	say.GuideText
 	Compass string
+	Aloud   say.AloudText
 	Again   []field      // brings the page up to date with a fix
 	Holes   []optionLink // where else it may lead
 	Paces   []nameView   // holes that a count of paces may run between, newest first
@@ -45,7 +46,7 @@ func (h *handler) way(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if err != nil {
 		return err
 	}
-	view := wayView{GuideText: v.voice.Guide(g), Compass: say.CompassWarning}
+	view := wayView{GuideText: v.voice.Guide(g), Compass: say.CompassWarning, Aloud: v.voice.Aloud(g, v.home)}
 	to := "/way"
 	if hole != uuid.Nil { // the line keeps its start, so that metres off it can be told
 		to = wayTo(hole, g.Line[0])

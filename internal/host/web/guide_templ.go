@@ -8,6 +8,8 @@ package web
 
 import "icehand/internal/base/markup"
 
+import "icehand/internal/host/say"
+
 func wayPage(p wayView) markup.Piece {
 	return func(to *markup.Page) {
 		to.Text("<div class=\"columns way\"><section><h1>")
@@ -17,7 +19,15 @@ func wayPage(p wayView) markup.Piece {
 		to.Text("\">")
 		to.Escaped(p.Side)
 		to.Text("</p><p class=\"walk\">")
-		to.Escaped(p.Walk)
+		for _, x := range p.Parts {
+			if x.Large {
+				to.Text("<b class=\"course\">")
+				to.Escaped(x.Text)
+				to.Text("</b>")
+			} else {
+				to.Escaped(x.Text)
+			}
+		}
 		to.Text("</p><p class=\"walk-far\">")
 		to.Escaped(p.Far)
 		to.Text("</p>")
@@ -31,6 +41,7 @@ func wayPage(p wayView) markup.Piece {
 			to.Escaped(x)
 			to.Text("</p>")
 		}
+		to.Put(sayPart(p.Aloud))
 		to.Text("<p>")
 		to.Escaped(p.Left)
 		to.Text(" ")
@@ -90,6 +101,19 @@ func wayPage(p wayView) markup.Piece {
 			to.Text("<label for=\"f-paces\">Paces counted</label> <input id=\"f-paces\" name=\"paces\" inputmode=\"numeric\" autocomplete=\"off\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details>")
 		}
 		to.Text("</section></div>")
+	}
+}
+
+// sayPart lets the phone say the way. Its script shows the keys when the phone has a voice of its own, and else says that it has none.
+func sayPart(a say.AloudText) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<div class=\"say no-print\" id=\"say\" data-say=\"")
+		to.Attr(a.Words)
+		to.Text("\" data-change=\"")
+		to.Attr(a.Change)
+		to.Text("\" data-course=\"")
+		to.Attr(a.Course)
+		to.Text("\"><div class=\"buttons\" hidden><button class=\"button\" type=\"button\" id=\"say-it\">Say it</button> <button class=\"button\" type=\"button\" id=\"say-on\" aria-pressed=\"false\">Say it when it changes</button></div><p class=\"aside\" id=\"say-state\" role=\"status\"></p></div>")
 	}
 }
 

@@ -10,7 +10,7 @@ import "icehand/internal/base/markup"
 
 func partyPage(p partyView) markup.Piece {
 	return func(to *markup.Page) {
-		to.Text("<div class=\"columns party-page\"><section><h1>Party</h1><p class=\"aside\">For your eyes: nothing here is a ranking for guests. <a href=\"/people\">Tally and head count</a></p>")
+		to.Text("<div class=\"columns party-page\"><section><h1>Party</h1><p class=\"aside\">For your eyes: nothing here is a ranking for guests.</p><p><a class=\"button\" href=\"/people\">Tally and head count</a></p>")
 		for _, s := range p.Loud {
 			to.Text("<p class=\"loud\">")
 			to.Escaped(s)
