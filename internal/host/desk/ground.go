@@ -33,6 +33,9 @@ type groundCache struct {
 	holes     int // measured holes in whole
 	trouble   error
 
+	depths []ground.Sounding // of measured holes, while known
+	known  bool              // nothing was written since depths were gathered
+
 	centre    geo.Local // of the working area
 	nearChart *ground.Chart
 	nearMade  [32]byte // digest of nearChart
@@ -43,6 +46,7 @@ type groundCache struct {
 // saw drops the surfaces when a hole is corrected or taken back: a hole that was counted may lie elsewhere now, or be
 // deeper.
 func (g *groundCache) saw(log *journal.Log, e *journal.Entry) {
+	g.known = false
 	var target uuid.UUID
 	switch b := journal.Decode(e).(type) {
 	case *journal.Amend:
@@ -195,6 +199,9 @@ func (d *Desk) layer(ctx context.Context, l *lake.Layer) ([]byte, file.Options, 
 
 // measured gives the holes whose depth was measured and that lie on water.
 func (d *Desk) measured() []ground.Sounding {
+	if d.ground.known {
+		return d.ground.depths
+	}
 	var out []ground.Sounding
 	for _, h := range d.lake.Holes {
 		if h.Placed && h.Depth > 0 && h.DepthBy != "map" && onOutline(d.ground.polygons, h.At) {
@@ -202,6 +209,7 @@ func (d *Desk) measured() []ground.Sounding {
 			out = append(out, ground.Sounding{At: h.At, Depth: depth, Kind: ground.FromHole, ID: fmt.Sprintf("%d of %s", h.Number, h.Day)})
 		}
 	}
+	d.ground.depths, d.ground.known = out, true
 	return out
 }
 
