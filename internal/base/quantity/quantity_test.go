@@ -55,7 +55,7 @@ func TestIceTextRoundsDown(t *testing.T) {
 // never printed smaller. The reach of a reading is 30 m, 32.8 yd.
 func TestRoundsToTheCarefulSide(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
-		{SI.FarText(30), "30 m"}, {SI.FarText(30.001), "31 m"}, {SI.FarText(30.4), "31 m"}, {SI.FarText(99.2), "100 m"}, {SI.FarText(101), "110 m"}, {SI.FarText(951), "1.0 km"}, {SI.FarText(1001), "1.1 km"},
+		{SI.FarText(0), "0 m"}, {US.FarText(0), "0 yd"}, {SI.FarText(30), "30 m"}, {SI.FarText(30.001), "31 m"}, {SI.FarText(30.4), "31 m"}, {SI.FarText(99.2), "100 m"}, {SI.FarText(101), "110 m"}, {SI.FarText(951), "1.0 km"}, {SI.FarText(1001), "1.1 km"},
 		{SI.NearText(30), "30 m"}, {SI.NearText(14.99), "14 m"}, {SI.NearText(109), "100 m"}, {SI.NearText(1999), "1.9 km"},
 		{US.FarText(30.1), "33 yd"}, {US.NearText(30), "32 yd"}, {US.FarText(15), "17 yd"}, {US.FarText(2 * Mile), "2.0 mi"}, {US.NearText(Mile - 1), "0.9 mi"},
 		{SI.DistanceText(30.4), "30 m"}, {SI.IceUpText(15 * Centimetre), "15 cm"}, {SI.IceUpText(15.1 * Centimetre), "16 cm"}, {US.IceUpText(15 * Centimetre), "6 in"}, {US.IceUpText(4 * Inch), "4 in"},

@@ -55,7 +55,7 @@ func (s System) DistanceText(l Length) string { return s.distance(l, math.Round)
 
 // FarText is [System.DistanceText] rounded up: a reading out of reach must not look within it, nor a fix better than it is.
 func (s System) FarText(l Length) string {
-	return s.distance(l, func(x float64) float64 { return math.Ceil(x - 1e-6) })
+	return s.distance(l, func(x float64) float64 { return max(0, math.Ceil(x-1e-6)) })
 }
 
 // NearText is [System.DistanceText] rounded down: how far a reading speaks must not look farther, nor too near far enough.

@@ -226,6 +226,10 @@ var screens = []screen{
 	{name: "turn-back-late", path: "/turn-back?until=15:30&reason=crossing_read"}, {name: "count", path: "/people?count=open"},
 }
 
+// paired are the screens whose picture TestPairs holds in much the same form: 90 pictures are what a person still looks through.
+var paired = map[string]bool{"now-dusk390": true, "now-night390": true, "now-us390": true, "now-left390": true, "map-night390": true, "map-us390": true,
+	"ice-dusk1280": true, "ice-night1280": true, "ice-us1280": true, "map-us1280": true}
+
 // open shows a page as one phone would.
 func open(t *testing.T, ctx context.Context, base string, x screen) {
 	t.Helper()
@@ -300,7 +304,9 @@ func TestScreens(t *testing.T) {
 		do(t, ctx, chromedp.EmulateViewport(size.w, size.h))
 		for _, x := range screens {
 			open(t, ctx, base, x)
-			compare(t, fmt.Sprintf("%s-%dx%d.png", x.name, size.w, size.h), shoot(t, ctx))
+			if !paired[fmt.Sprint(x.name, size.w)] {
+				compare(t, fmt.Sprintf("%s-%dx%d.png", x.name, size.w, size.h), shoot(t, ctx))
+			}
 			overflow(t, ctx, x.name)
 		}
 	}

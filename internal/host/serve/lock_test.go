@@ -35,6 +35,7 @@ func slide(t *testing.T, ctx context.Context, share float64, n int) {
 		}
 		return out
 	}
+	time.Sleep(250 * time.Millisecond) // as in touchAt
 	fingers(t, ctx, input.DispatchTouchEventTypeTouchStart, at(0)...)
 	for i := 1; i <= 5; i++ {
 		time.Sleep(20 * time.Millisecond)
