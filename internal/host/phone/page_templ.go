@@ -23,7 +23,7 @@ func statePage(p stateView) markup.Piece {
 		to.Escaped(p.Winters)
 		to.Text("</td></tr><tr><th>In step with the server</th><td data-app=\"step\">not asked yet</td></tr><tr><th>Last brought ashore</th><td data-app=\"pushed\">not known</td></tr><tr><th>Clock against the server</th><td data-app=\"clock\">not asked yet</td></tr><tr><th>Rehearsed without signal</th><td data-app=\"rehearsed\">not yet: do it once tonight, as below</td></tr><tr><th>Storage protected</th><td data-app=\"protected\">not known</td></tr><tr><th>Room</th><td data-app=\"room\">not known</td></tr><tr><th>Battery</th><td data-app=\"battery\">not known</td></tr><tr><th>Opened as</th><td data-app=\"window\">not known</td></tr><tr><th>Files for days without signal</th><td data-app=\"files\">not known</td></tr></table><p class=\"loud\" data-app=\"missing\" hidden></p><div class=\"buttons\"><button class=\"button\" type=\"button\" data-app=\"sync\">Bring ashore now</button> <a class=\"button\" href=\"")
 		to.Href(AsidePath)
-		to.Text("\">Entries set aside</a> <button class=\"button\" type=\"button\" data-app=\"update\" hidden>Take the new version</button></div><details id=\"app-key\"><summary class=\"button\">Key of this phone ...</summary><form method=\"post\" action=\"/app/key\"><label for=\"f-key\">As icehand phone add showed it</label> <input id=\"f-key\" name=\"key\" autocomplete=\"off\" autocapitalize=\"none\" spellcheck=\"false\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details>")
+		to.Text("\">Entries set aside</a> <a class=\"button\" href=\"/memos\">Voice memos</a> <button class=\"button\" type=\"button\" data-app=\"update\" hidden>Take the new version</button></div><details id=\"app-key\"><summary class=\"button\">Key of this phone ...</summary><form method=\"post\" action=\"/app/key\"><label for=\"f-key\">As icehand phone add showed it</label> <input id=\"f-key\" name=\"key\" autocomplete=\"off\" autocapitalize=\"none\" spellcheck=\"false\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details>")
 		to.Put(handOverPart())
 		to.Text("<h2>Lock for the pocket</h2><p class=\"aside\">The key Lock stands at the end of the bar below. By itself:</p><div class=\"buttons\" id=\"lock-after\"></div><h2>Clicker</h2><p class=\"aside\">Press a row, then the key of the paired clicker.</p><div class=\"buttons\" id=\"clicker\"></div><h2>Once, tonight</h2><ol><li>Airplane mode on. Close Icehand. Open it from its icon.</li><li>Log a look that you undo. It must say what was saved.</li><li>Airplane mode off. Bring ashore now: nothing waits.</li></ol>")
 	}
@@ -33,6 +33,31 @@ func statePage(p stateView) markup.Piece {
 func handOverPart() markup.Piece {
 	return func(to *markup.Page) {
 		to.Text("<section id=\"handover\"><h2>Hand over the day</h2><p class=\"aside\">By one file, without signal: the other phone shows this day and goes on with it. The file holds positions and names. Send it to nobody else.</p><div class=\"buttons\"><button class=\"button\" type=\"button\" data-hand=\"make\">Hand over by file</button> <button class=\"button\" type=\"button\" data-hand=\"take\">Take over from a file</button></div><input type=\"file\" data-hand=\"file\" aria-label=\"File of the other phone\" hidden><p data-hand=\"words\" role=\"status\"></p><div class=\"buttons\" data-hand=\"made\" hidden><button class=\"button\" type=\"button\" data-hand=\"send\" hidden>Send it</button> <button class=\"button\" type=\"button\" data-hand=\"save\">Save it as a file</button></div><p data-hand=\"now\" hidden><a class=\"button\" href=\"/\">Go on with the day</a></p></section>")
+	}
+}
+
+// memoPage is for voice memos. What it lists only the browser holds; its script is web/phone/memo.js.
+func memoPage(p memoView) markup.Piece {
+	return func(to *markup.Page) {
+		to.Text("<h1>Voice memos</h1><section id=\"memos\" data-hole=\"")
+		to.Attr(p.Hole)
+		to.Text("\" data-name=\"")
+		to.Attr(p.Name)
+		to.Text("\" data-seconds=\"")
+		to.Attr(p.Seconds)
+		to.Text("\" data-bytes=\"")
+		to.Attr(p.Bytes)
+		to.Text("\">")
+		if p.Name != "" {
+			to.Text("<p>Tied to hole ")
+			to.Escaped(p.Name)
+			to.Text(" and the time.</p>")
+		} else {
+			to.Text("<p>At no hole: tied to the time.</p>")
+		}
+		to.Text("<div class=\"buttons\"><button class=\"button\" type=\"button\" data-memo=\"record\" aria-pressed=\"false\">Record</button></div><p role=\"status\" data-memo=\"words\"></p><div data-memo=\"list\"></div><p class=\"aside\">")
+		to.Escaped(p.Limits)
+		to.Text(" They stay on this phone: no report, no file and no server gets them.</p></section>")
 	}
 }
 

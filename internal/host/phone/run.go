@@ -137,7 +137,7 @@ func (h *host) open(ctx context.Context) (http.Handler, error) {
 		return nil, err
 	}
 	h.desk = d
-	h.pages = web.New(web.Options{Desk: d, Static: "files/", Phone: true, Extras: []web.Extra{state(d, h.store.Entries), Aside(d), h.key()}})
+	h.pages = web.New(web.Options{Desk: d, Static: "files/", Phone: true, Extras: []web.Extra{state(d, h.store.Entries), Aside(d), memos(d), h.key()}})
 	return h.pages, nil
 }
 

@@ -133,7 +133,10 @@ func (a *phoneApp) names() []string {
 func (a *phoneApp) prefix() string { return "/phone/files/" + a.version + "/" }
 
 // phonePolicy is that of the app: its program is compiled in the browser, and nothing comes from elsewhere.
-const phonePolicy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; img-src 'self' data: blob:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; object-src 'none'"
+const phonePolicy = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; img-src 'self' data: blob:; media-src blob:; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; object-src 'none'"
+
+// phonePermissions is what the app may ask the phone for: its place, and the microphone for voice memos.
+const phonePermissions = "camera=(), microphone=(self), geolocation=(self)"
 
 // mount lets a mux answer for the app.
 func (a *phoneApp) mount(mux *http.ServeMux, files fs.FS) error {
@@ -158,6 +161,7 @@ func (a *phoneApp) mount(mux *http.ServeMux, files fs.FS) error {
 	send := func(media, keep string, data []byte) http.HandlerFunc {
 		return func(w http.ResponseWriter, _ *http.Request) {
 			w.Header().Set("Content-Security-Policy", phonePolicy)
+			w.Header().Set("Permissions-Policy", phonePermissions)
 			w.Header().Set("Content-Type", media)
 			w.Header().Set("Cache-Control", keep)
 			_, _ = w.Write(data) // the browser has gone away: nobody to tell
@@ -184,6 +188,7 @@ func (a *phoneApp) file(w http.ResponseWriter, r *http.Request) {
 	}
 	h := w.Header()
 	h.Set("Content-Security-Policy", phonePolicy)
+	h.Set("Permissions-Policy", phonePermissions) // the shell is kept with it
 	h.Set("Content-Type", f.media)
 	h.Set("Cache-Control", "public, max-age=31536000, immutable")
 	if f.packed == nil {

@@ -138,11 +138,11 @@ func pickUp(t testing.TB, path, profile string) *hand {
 }
 
 // pickUpFor starts it for as long as a walk takes.
-func pickUpFor(t testing.TB, path, profile string, long time.Duration) *hand {
+func pickUpFor(t testing.TB, path, profile string, long time.Duration, more ...chromedp.ExecAllocatorOption) *hand {
 	t.Helper()
-	alloc, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+	alloc, stop := chromedp.NewExecAllocator(context.Background(), append(more, chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
 		chromedp.UserDataDir(profile), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true),
-		chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true))
+		chromedp.Flag("disable-sync", true), chromedp.Flag("hide-scrollbars", true))...)
 	ctx, cancel := chromedp.NewContext(alloc)
 	ctx, end := context.WithTimeout(ctx, long)
 	p := &hand{ctx, func() { end(); cancel(); stop() }}

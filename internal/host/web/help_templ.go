@@ -70,7 +70,7 @@ func helpPage(p helpView) markup.Piece {
 		to.Put(hidden(nil))
 		to.Text("<label for=\"f-number\">As it is dialled on this lake</label> <input id=\"f-number\" name=\"number\" inputmode=\"tel\" autocomplete=\"off\" required><p><button class=\"button\" type=\"submit\">Save</button></p></form></details> ")
 		if p.Phone {
-			to.Text("<p class=\"no-print\"><a class=\"button\" href=\"/app\">This phone</a></p>")
+			to.Text("<p class=\"buttons no-print\"><a class=\"button\" href=\"/memos\">Voice memo</a> <a class=\"button\" href=\"/app\">This phone</a></p>")
 		}
 		to.Put(settingsPart(p.Settings))
 		to.Text("</section></div>")
