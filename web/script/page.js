@@ -64,6 +64,7 @@ function arrive() {
 	if (document.getElementById("rehearsal-time")) import("./rehearsal.js").then((m) => m.wake()); // else the day is stepped through by links
 	if (document.querySelector(".now.naming")) later = setTimeout(() => load("/", false), naming);
 	else if (document.body.dataset.refresh) later = setTimeout(refresh, Number(document.body.dataset.refresh) * 1000);
+	if (document.querySelector("[data-picture]")) import("../phone/card.js").then((m) => m.wake(trouble)).catch((e) => trouble(e.message));
 	if (document.getElementById("memos")) import("../phone/memo.js").then((m) => m.wake()).catch((e) => trouble(e.message));
 	if (document.getElementById("app-state")) import("../phone/state.js").then((m) => m.show()).catch((e) => trouble(e.message));
 	line.wake();

@@ -15,7 +15,8 @@ type RescueText struct {
 	GridAloud, MinutesAloud     []geo.Said // to be read over a radio or telephone
 	Sure                        string     // datum, accuracy, age
 	Landing                     string     // bearing and distance from the landing
-	Approach                    string     // where rescuers get onto the ice
+	Approach                    string     // where rescuers get onto the ice, and what was read on the way
+	LandingAt                   string     // the first of these alone
 	Home                        string     // bearings home
 	People                      string
 }
@@ -47,11 +48,11 @@ func (v Voice) Rescue(r desk.Rescue) RescueText {
 		from = "the day's first hole (no landing is told)"
 	}
 	t.Landing = fmt.Sprintf("%s from %s, %s", v.Units.DistanceText(r.FromLanding), from, compassed(r.Bearing, r.Magnetic, r.Declined))
-	t.Approach = "Landing: " + r.LandingGrid.String() + ", " + r.Landing.DMMText() + "."
+	t.LandingAt = "Landing: " + r.LandingGrid.String() + ", " + r.Landing.DMMText() + "."
 	if r.Guessed {
-		t.Approach = "Landing not told."
+		t.LandingAt = "Landing not told."
 	}
-	t.Approach += " " + v.wayRead(r)
+	t.Approach = t.LandingAt + " " + v.wayRead(r)
 	t.Home = "Home lies " + compassed(r.Home, r.HomeMag, r.Declined) + "."
 	if r.AtLanding {
 		t.Landing, t.Home = "Where the party is, is not known", ""

@@ -25,6 +25,7 @@ type helpView struct {
 	Fix       string
 	Stale     bool
 	Lines     []string // from the landing, home, approach
+	Card      []string // what goes into the picture for the lock screen: nothing that is of today, and not where the party is
 	Home      string
 	Say       []string
 	Again     []field
@@ -90,6 +91,7 @@ func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
 	if err != nil {
 		return err
 	}
+	view.Card = []string{view.Number}
 	card, err := h.Desk.Rescue(r.Context())
 	switch {
 	case err == nil:
@@ -99,10 +101,16 @@ func (h *handler) help(w http.ResponseWriter, r *http.Request, v *visit) error {
 	default:
 		return err
 	}
-	view.Say = []string{"Who you are and the number to call back.", view.People + ": ages, in water, hurt, cold or stranded; on ice, in a shelter, in a vehicle.",
+	view.Say = toSay(view.People)
+	view.Card = append(view.Card, toSay("How many people")...)
+	return h.show(w, r, v, http.StatusOK, "Help", helpPage(view))
+}
+
+// toSay lists what rescuers need to hear.
+func toSay(people string) []string {
+	return []string{"Who you are and the number to call back.", people + ": ages, in water, hurt, cold or stranded; on ice, in a shelter, in a vehicle.",
 		"The position, in the form they ask for. Datum WGS 84.", "How you came: the way home backwards; ice read on it, crossings, open water.",
 		"What has been done, colour of clothes and shelter, battery left, when you call next.", "Whether you stay or move, and by which line."}
-	return h.show(w, r, v, http.StatusOK, "Help", helpPage(view))
 }
 
 // card puts the position in every format onto the page.
@@ -112,6 +120,7 @@ func (view *helpView) card(v *visit, card desk.Rescue) {
 	view.Aloud, view.MinAloud = t.GridAloud, t.MinutesAloud
 	view.Fix, view.Stale = t.Sure, !card.Known
 	view.Lines = []string{Sentence(t.Landing), t.Home, t.Approach}
+	view.Card = append(view.Card, t.LandingAt)
 }
 
 // emergencyNumber says the number that the outfit entered for this lake.

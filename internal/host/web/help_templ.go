@@ -50,7 +50,21 @@ func helpPage(p helpView) markup.Piece {
 		}
 		to.Text("<div class=\"buttons no-print\"><form method=\"post\" action=\"/stand\" data-locate>")
 		to.Put(hidden(p.Again))
-		to.Text("<button class=\"button\" type=\"submit\">Where am I now</button></form><button class=\"button\" type=\"button\" data-print>Print</button></div><form method=\"post\" action=\"/plan/tell\" class=\"buttons no-print\">")
+		to.Text("<button class=\"button\" type=\"submit\">Where am I now</button></form><button class=\"button\" type=\"button\" data-print>Print</button> ")
+		if p.Phone {
+			to.Text("<button class=\"button\" type=\"button\" data-picture>Picture for the lock screen</button>")
+		}
+		to.Text("</div>")
+		if p.Phone {
+			to.Text("<ul hidden>")
+			for _, c := range p.Card {
+				to.Text("<li data-card>")
+				to.Escaped(c)
+				to.Text("</li>")
+			}
+			to.Text("</ul>")
+		}
+		to.Text("<form method=\"post\" action=\"/plan/tell\" class=\"buttons no-print\">")
 		if p.Incident == "" {
 			to.Put(hidden([]field{{"what", "incident"}, {"back", "/help"}}))
 			to.Text("<button class=\"button\" type=\"submit\">Start the incident clock</button> ")

@@ -69,4 +69,4 @@ func (v *visit) powerChoice() choiceView {
 }
 
 // lowNavigation lists the pages of a phone with a low battery.
-var lowNavigation = []navItem{{Word: "Now", Path: "/"}, {Word: "Way home", Path: "/way"}, {Word: "People", Path: "/people"}, {Word: "Help", Path: "/help"}}
+var lowNavigation = []navItem{{Word: "Now", Path: "/"}, {Word: "Home", Path: "/way"}, {Word: "People", Path: "/people"}, {Word: "Help", Path: "/help"}}
