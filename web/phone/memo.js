@@ -54,6 +54,7 @@ function say(words) {
 }
 
 let now = null; // what is being recorded
+let asked = false; // the microphone is being asked for: a second press meanwhile is no second memo
 
 async function begin() {
 	const most = Number(box().dataset.seconds) * 1000, room = Number(box().dataset.bytes);
@@ -158,7 +159,12 @@ export function wake() {
 		show();
 	};
 	if (!navigator.mediaDevices || !self.MediaRecorder) say("This browser records no sound.");
-	document.querySelector("[data-memo=record]").onclick = () => now ? now.stop() : begin().catch(fails);
+	document.querySelector("[data-memo=record]").onclick = () => {
+		if (now) return now.stop();
+		if (asked) return;
+		asked = true;
+		begin().catch(fails).finally(() => { asked = false; });
+	};
 	draw().catch((e) => say("The memos cannot be read. " + e.message));
 }
 

@@ -88,15 +88,26 @@ function trouble(text) {
 	box.hidden = !text;
 }
 
+let wanted = 0; // counts the pages and acts that were asked for: the answer to an older one comes too late
+let loading = 0; // pages under way
+
 async function load(path, push, quiet) {
+	if (quiet && loading) return; // what the guide asked for comes
+	clearTimeout(later);
+	loading++;
+	const mine = ++wanted;
 	try {
 		const r = await ask(path.split("#")[0], { signal: AbortSignal.timeout(patience) });
+		if (mine !== wanted) return;
 		trouble("");
 		if (phone && r.type.startsWith("text/plain")) trouble(await r.text()); // the record could not be opened: there is no page
 		else swap(await r.text(), r.path + new URL(path, location.origin).hash, push);
 	} catch (e) {
+		if (mine !== wanted) return;
 		trouble(quiet ? "This page has not been brought up to date: " + e.message : "The page could not be shown: " + e.message);
-		if (quiet) later = setTimeout(refresh, 15000);
+		if (quiet || document.body.dataset.refresh) later = setTimeout(refresh, 15000);
+	} finally {
+		loading--;
 	}
 }
 
@@ -125,6 +136,7 @@ function fix() {
 async function post(form, key) {
 	if (busy) return;
 	busy = true;
+	wanted++;
 	clearTimeout(later);
 	const id = form.elements.namedItem("id");
 	if (id && !form.dataset.tried) id.value = uuid7(); // a resend keeps its identity

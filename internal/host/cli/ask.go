@@ -193,7 +193,11 @@ func misread(err error) string {
 		wanted := map[reflect.Kind]string{reflect.String: "text in quotes", reflect.Bool: "true or false", reflect.Slice: "a list", reflect.Struct: "an object", reflect.Map: "an object",
 			reflect.Float64: "a number", reflect.Int: "a whole number", reflect.Int64: "a whole number", reflect.Uint64: "a whole number from 0"}[kind.Type.Kind()]
 		if field != "" && wanted != "" {
-			return fmt.Sprintf("%s is %s where %s belongs", field, strings.NewReplacer("string", "text", "array", "a list", "object", "an object", "bool", "true or false", "number ", "").Replace(kind.Value), wanted)
+			value, figure, _ := strings.Cut(kind.Value, " ") // "string", or "number -1.5"
+			if figure == "" {
+				figure = map[string]string{"string": "text", "array": "a list", "object": "an object", "bool": "true or false", "number": "a number"}[value]
+			}
+			return fmt.Sprintf("%s is %s where %s belongs", field, figure, wanted)
 		}
 	}
 	if name, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {

@@ -215,12 +215,12 @@ func TestAskRefusesAndGoesOn(t *testing.T) {
 // A line of the wrong kind is answered in the words of whoever wrote it, and ask answers as of --at.
 func TestAskSaysWhatIsWrong(t *testing.T) {
 	m := newMachine(t, "2026-11-30T12:00:00Z")
-	lines := append(day(t), `{"do":"look","time":"2026-01-15T09:00:00-03:00","hole":1,"marks":"lots"}`, `{"do":"fish","cm":"30"}`, `{"do":"fish","kept":1}`, `{"do":"fish","typo":1}`, `{"do":"fish","guest":["a"]}`)
+	lines := append(day(t), `{"do":"look","time":"2026-01-15T09:00:00-03:00","hole":1,"marks":"lots"}`, `{"do":"fish","cm":"30"}`, `{"do":"fish","kept":1}`, `{"do":"fish","typo":1}`, `{"do":"fish","guest":["a"]}`, `{"do":"fish","count":1.5}`)
 	answers := m.talk(lines...)
-	for i, want := range []string{"marks is text where a whole number belongs", "cm is text where a number belongs", "kept is number where true or false belongs", `it has no field "typo"`, "guest is a list where text in quotes belongs"} {
-		e, _ := answers[len(lines)-5+i]["error"].(map[string]any)
+	for i, want := range []string{"marks is text where a whole number belongs", "cm is text where a number belongs", "kept is a number where true or false belongs", `it has no field "typo"`, "guest is a list where text in quotes belongs", "count is 1.5 where a whole number belongs"} {
+		e, _ := answers[len(lines)-6+i]["error"].(map[string]any)
 		if said, _ := e["message"].(string); said != "the line cannot be read: "+want {
-			t.Errorf("%s: %q", lines[len(lines)-5+i], said)
+			t.Errorf("%s: %q", lines[len(lines)-6+i], said)
 		}
 	}
 	lake := lakeLine(t)

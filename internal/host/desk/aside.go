@@ -95,11 +95,11 @@ func oddly(f *journal.Fact, now time.Time) (OddClass, string) {
 	switch {
 	case f.Left != "" && (!unknown || f.Left != u.Why):
 		return "", ""
-	case unknown && strings.HasSuffix(u.Why, "needs a newer program"):
+	case unknown && u.Newer:
 		return OddNewer, ""
 	case unknown:
 		return OddUnreadable, u.Why
-	case time.UnixMilli(f.Entry.Wall).Sub(now) > clockAhead, strings.HasPrefix(f.Flag, "written by a clock"):
+	case time.UnixMilli(f.Entry.Wall).Sub(now) > clockAhead, f.Flag == journal.FlagClock:
 		return OddClock, ""
 	case f.Flag != "":
 		return OddValue, strings.TrimPrefix(f.Flag, "journal: ")

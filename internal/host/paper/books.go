@@ -217,7 +217,7 @@ func (p *Pages) BooksTable(ctx context.Context, from, to journal.Day) ([]byte, e
 }
 
 func (p *Pages) postLine(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	a, err := act(r)
+	a, err := web.ActIn(r)
 	if err != nil {
 		return web.Answer{}, err
 	}

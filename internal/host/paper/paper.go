@@ -16,8 +16,6 @@ import (
 	"strings"
 	"time"
 
-	"github.com/google/uuid"
-
 	"icehand/internal/base/fault"
 	"icehand/internal/feed/calendar"
 	"icehand/internal/host/desk"
@@ -98,18 +96,6 @@ func (p *Pages) day(r *http.Request) (day journal.Day, err error) {
 func heading(path string, day journal.Day, v desk.View) head {
 	return head{Tabs: tabs(path, day), Path: path, Day: string(day), DayText: say.Date(day),
 		Printed: "Printed " + v.Now.In(v.Lake.Zone).Format("2006-01-02 15:04") + ". " + say.CheckRules}
-}
-
-// act reads the identity of a posted act, so that a form sent twice counts once.
-func act(r *http.Request) (desk.Act, error) {
-	if err := r.ParseForm(); err != nil {
-		return desk.Act{}, fault.Wrap(err, fault.BadInput, "Go back and enter it again.", "the form could not be read")
-	}
-	id, err := uuid.Parse(r.PostForm.Get("id"))
-	if err != nil || id.Version() != 7 {
-		return desk.Act{}, fault.New(fault.BadInput, "Go back and enter it again.", "the form carries no identity of an act")
-	}
-	return desk.Act{ID: id}, nil
 }
 
 // to sends the browser back to a page of a day.
@@ -236,7 +222,7 @@ func months(f trade.Form, v desk.View, days []journal.Day, was func(form, of str
 }
 
 func (p *Pages) postForm(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	a, err := act(r)
+	a, err := web.ActIn(r)
 	if err != nil {
 		return web.Answer{}, err
 	}
@@ -249,7 +235,7 @@ func (p *Pages) postForm(r *http.Request, _ web.Visitor) (web.Answer, error) {
 }
 
 func (p *Pages) postMade(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	a, err := act(r)
+	a, err := web.ActIn(r)
 	if err != nil {
 		return web.Answer{}, err
 	}

@@ -139,7 +139,7 @@ func people(v desk.View, day journal.Day) (out []*party.Guest) {
 }
 
 func (p *Pages) postBags(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	a, err := act(r)
+	a, err := web.ActIn(r)
 	if err != nil {
 		return web.Answer{}, err
 	}
@@ -309,7 +309,7 @@ func budget(v desk.View, units quantity.System, day journal.Day) []string {
 }
 
 func (p *Pages) postLoad(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	a, err := act(r)
+	a, err := web.ActIn(r)
 	if err != nil {
 		return web.Answer{}, err
 	}
@@ -322,7 +322,7 @@ func (p *Pages) postLoad(r *http.Request, _ web.Visitor) (web.Answer, error) {
 }
 
 func (p *Pages) postBooking(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	a, err := act(r)
+	a, err := web.ActIn(r)
 	if err != nil {
 		return web.Answer{}, err
 	}
@@ -332,7 +332,7 @@ func (p *Pages) postBooking(r *http.Request, _ web.Visitor) (web.Answer, error) 
 }
 
 func (p *Pages) postCancel(r *http.Request, _ web.Visitor) (web.Answer, error) {
-	a, err := act(r)
+	a, err := web.ActIn(r)
 	if err != nil {
 		return web.Answer{}, err
 	}

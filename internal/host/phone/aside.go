@@ -57,12 +57,12 @@ func asideOf(v say.Voice, a desk.Aside) (out asideView) {
 		if last := v.When(m.Last); last != since {
 			since += " to " + last
 		}
-		out.Rows = append(out.Rows, asideRow{What: plural(m.Entries, "entry", "entries") + " of one journal", From: m.From, Since: since,
+		out.Rows = append(out.Rows, asideRow{What: say.Few(m.Entries, "entry", "entries") + " of one journal", From: m.From, Since: since,
 			Why: "They count. Their numbers were taken: a phone was set back to an older copy, or copied.", Do: "Nothing, unless two phones go on with one copied record: then set one up anew."})
 	}
 	for i, o := range a.Odd {
 		if i == mostRows {
-			out.More = plural(len(a.Odd)-mostRows, "older entry is", "older entries are") + " not listed."
+			out.More = say.Few(len(a.Odd)-mostRows, "older entry is", "older entries are") + " not listed."
 			break
 		}
 		row := asideRow{What: fmt.Sprintf("%s, number %d", strings.ReplaceAll(string(o.Kind), "_", " "), o.N), From: o.From, Since: v.When(o.Written), Why: wrong[o.Class][0], Do: wrong[o.Class][1]}
@@ -71,15 +71,7 @@ func asideOf(v say.Voice, a desk.Aside) (out asideView) {
 		}
 		out.Rows = append(out.Rows, row)
 	}
-	out.Count = fmt.Sprintf("%s on record; %s, %s in a journal of their own, %s of acts that count once.", plural(a.Entries, "entry", "entries"),
-		plural(len(a.Odd), "does not fit", "do not fit"), plural(moved, "lies", "lie"), plural(a.Copies, "is a second copy", "are second copies"))
+	out.Count = fmt.Sprintf("%s on record; %s, %s in a journal of their own, %s of acts that count once.", say.Few(a.Entries, "entry", "entries"),
+		say.Few(len(a.Odd), "does not fit", "do not fit"), say.Few(moved, "lies", "lie"), say.Few(a.Copies, "is a second copy", "are second copies"))
 	return out
-}
-
-// plural counts with the right word.
-func plural(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprint(n, " ", many)
 }

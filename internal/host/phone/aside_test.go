@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"icehand/internal/host/desk"
+	"icehand/internal/host/say"
 	"icehand/internal/host/web"
 	"icehand/internal/keep/exchange"
 	"icehand/internal/keep/mem"
@@ -107,7 +108,7 @@ func TestSetAside(t *testing.T) {
 	}
 	held := 0
 	must(t, first.Read(t.Context(), func(v desk.View) error { held = len(v.Log.Facts()); return nil }))
-	if n := count(t, server); held != n || !strings.Contains(p, plural(n, "entry", "entries")+" on record") {
+	if n := count(t, server); held != n || !strings.Contains(p, say.Few(n, "entry", "entries")+" on record") {
 		t.Errorf("%d entries are stored, %d listed", n, held)
 	}
 }

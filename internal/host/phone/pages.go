@@ -85,5 +85,5 @@ func wintersHeld(h desk.Packs) string {
 	if h.Winters == 0 {
 		return "none"
 	}
-	return fmt.Sprintf("%s, %s with looks, the last %s", plural(h.Winters, "winter", "winters"), plural(h.Days, "day", "days"), h.Last)
+	return fmt.Sprintf("%s, %s with looks, the last %s", say.Few(h.Winters, "winter", "winters"), say.Few(h.Days, "day", "days"), h.Last)
 }

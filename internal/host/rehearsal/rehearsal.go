@@ -65,7 +65,7 @@ func (p *Pages) page(q question, l look, v web.Visitor, err error) web.Answer {
 	}
 	if err != nil {
 		f := fault.Public(err)
-		view.Fault, view.Hint = sentence(f.Message), f.Hint
+		view.Fault, view.Hint = web.Sentence(f.Message), f.Hint
 	}
 	if x := p.runs.running(); x != nil {
 		view.Running = runningOf(x)

@@ -327,8 +327,6 @@ func number(x float64) string { return strconv.FormatFloat(math.Round(x*10)/10, 
 
 func sentenceCase(s string) string { return strings.ToUpper(s[:1]) + s[1:] }
 
-func sentence(s string) string { return strings.TrimSuffix(sentenceCase(s), ".") + "." }
-
 // pressed marks a choice that is made.
 func pressed(on bool) string { return strconv.FormatBool(on) }
 

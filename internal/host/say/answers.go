@@ -80,13 +80,13 @@ func (v Voice) basis(s advise.Step) []string {
 	var out []string
 	if a.Somewhere {
 		if b := a.Basis.Near; b.Looks > 0 {
-			out = append(out, fmt.Sprintf("%s today within %s, %d with marks: %s.", few(b.Looks, "look", "looks"), v.Units.DistanceText(a.Basis.Near.Within), b.Marks, v.ages(b)))
+			out = append(out, fmt.Sprintf("%s today within %s, %d with marks: %s.", Few(b.Looks, "look", "looks"), v.Units.DistanceText(a.Basis.Near.Within), b.Marks, v.ages(b)))
 		} else {
 			out = append(out, "No look within "+v.Units.DistanceText(a.Basis.Near.Within)+" in the last 2 h.")
 		}
 		if b := a.Basis.Past; b.Looks > 0 {
 			out = append(out, fmt.Sprintf("Earlier days within %s: %s on %s, %d with marks, last %s.", v.Units.DistanceText(a.Basis.Past.Within),
-				few(b.Looks, "look", "looks"), few(b.Days, "day", "days"), b.Marks, Date(journal.DayOf(b.Newest, v.zone()))))
+				Few(b.Looks, "look", "looks"), Few(b.Days, "day", "days"), b.Marks, Date(journal.DayOf(b.Newest, v.zone()))))
 		} else {
 			out = append(out, "No look of an earlier day within "+v.Units.DistanceText(a.Basis.Past.Within)+".")
 		}
@@ -95,9 +95,9 @@ func (v Voice) basis(s advise.Step) []string {
 			out = append(out, "Odds "+Fraction(s.Odds.P)+"; "+OddsRange(s.Odds)+".")
 		}
 	}
-	all := fmt.Sprintf("In all %s today, %d with marks", few(a.Basis.Today.Looks, "look", "looks"), a.Basis.Today.Marks)
+	all := fmt.Sprintf("In all %s today, %d with marks", Few(a.Basis.Today.Looks, "look", "looks"), a.Basis.Today.Marks)
 	if b := a.Basis.Season; b.Looks > 0 {
-		all += fmt.Sprintf("; %d on %s before, %d with marks", b.Looks, few(b.Days, "day", "days"), b.Marks)
+		all += fmt.Sprintf("; %d on %s before, %d with marks", b.Looks, Few(b.Days, "day", "days"), b.Marks)
 	}
 	return append(out, all+".")
 }
@@ -141,7 +141,7 @@ func (v Voice) doubt(d advise.Doubt) string {
 	case "school_moved":
 		return "The school was last seen " + Age(d.Age) + "; by now it may be " + v.Units.DistanceText(d.Near) + " off."
 	case "few_looks":
-		return fmt.Sprintf("Little speaks for it: %s within %s.", few(d.Count, "look", "looks"), v.Units.DistanceText(d.Near))
+		return fmt.Sprintf("Little speaks for it: %s within %s.", Few(d.Count, "look", "looks"), v.Units.DistanceText(d.Near))
 	case "depth_unsure":
 		if d.Depth <= 0 {
 			return "The depth there is not known."
@@ -187,9 +187,9 @@ func (v Voice) bill(s advise.Step) []string {
 	case b.Holes == 0:
 		out = append(out, "No hole.")
 	case b.HolesLeft > 0:
-		out = append(out, fmt.Sprintf("%s of about %d left in the batteries.", few(b.Holes, "hole", "holes"), b.HolesLeft))
+		out = append(out, fmt.Sprintf("%s of about %d left in the batteries.", Few(b.Holes, "hole", "holes"), b.HolesLeft))
 	default:
-		out = append(out, few(b.Holes, "hole", "holes")+". How much the batteries can drill was not told.")
+		out = append(out, Few(b.Holes, "hole", "holes")+". How much the batteries can drill was not told.")
 	}
 	slowest := time.Duration(0)
 	for _, w := range s.Answers.Walk {
@@ -237,7 +237,7 @@ func (v Voice) staying(s advise.Step) []string {
 			out = append(out, "After the "+moves+" advised: "+Rate(x.Moved)+".")
 		}
 		if x.Quiet > 0 {
-			out = append(out, fmt.Sprintf("%d of %s: nothing seen for 5 min or more.", x.Quiet, few(x.Rods, "rod", "rods")))
+			out = append(out, fmt.Sprintf("%d of %s: nothing seen for 5 min or more.", x.Quiet, Few(x.Rods, "rod", "rods")))
 		}
 	} else {
 		out = append(out, "No line is in the water.")
@@ -270,7 +270,7 @@ func (v Voice) tried(s advise.Step) []string {
 		out = append(out, when+": "+v.came(x)+".")
 	}
 	if t.Days > 0 {
-		out = append(out, fmt.Sprintf("%s before that: %s.", few(t.Days, "day", "days"), v.came(t.Earlier)))
+		out = append(out, fmt.Sprintf("%s before that: %s.", Few(t.Days, "day", "days"), v.came(t.Earlier)))
 	} else if t.Visits[len(t.Visits)-1].Day == v.today() {
 		out = append(out, "On no earlier day within "+within+".")
 	}
@@ -279,15 +279,15 @@ func (v Voice) tried(s advise.Step) []string {
 
 // came says what came of a visit.
 func (v Voice) came(x advise.Visit) string {
-	parts := []string{few(len(x.Holes), "hole", "holes")}
+	parts := []string{Few(len(x.Holes), "hole", "holes")}
 	switch {
 	case x.Looks == 0:
 		parts = append(parts, "no look")
 	default:
-		parts = append(parts, fmt.Sprintf("%s, %d with marks", few(x.Looks, "look", "looks"), x.Marks))
+		parts = append(parts, fmt.Sprintf("%s, %d with marks", Few(x.Looks, "look", "looks"), x.Marks))
 	}
 	if x.Fish > 0 || x.Sat > 0 {
-		fish := few(x.Fish, "fish", "fish")
+		fish := Few(x.Fish, "fish", "fish")
 		if x.Good > 0 {
 			fish += fmt.Sprintf(" (%d good)", x.Good)
 		}
@@ -321,7 +321,7 @@ func (v Voice) iceThere(s advise.Step) []string {
 		out = append(out, "That reading: "+v.When(a.Ice.When)+", by "+by+".")
 	}
 	if a.Ice.Today > 0 {
-		out = append(out, fmt.Sprintf("Thinnest of %s today: %s at %s, %s off.", few(a.Ice.Today, "reading", "readings"),
+		out = append(out, fmt.Sprintf("Thinnest of %s today: %s at %s, %s off.", Few(a.Ice.Today, "reading", "readings"),
 			v.Units.IceText(a.Ice.Thinnest), v.Clock(a.Ice.ThinWhen), v.Units.DistanceText(a.Ice.ThinAway)))
 	} else {
 		out = append(out, "No ice was read today.")
@@ -460,7 +460,7 @@ func (v Voice) seen(s advise.Step) []string {
 	x := s.Answers.Seen
 	var out []string
 	for _, p := range x.Parties {
-		who := few(p.Shelters, "shelter", "shelters")
+		who := Few(p.Shelters, "shelter", "shelters")
 		if p.Shelters == 0 {
 			who = "A party"
 		}
@@ -475,13 +475,13 @@ func (v Voice) seen(s advise.Step) []string {
 		out = append(out, line+".")
 	}
 	if x.More > 0 {
-		out = append(out, few(x.More, "party", "parties")+" more, farther off.")
+		out = append(out, Few(x.More, "party", "parties")+" more, farther off.")
 	}
 	if len(x.Parties) == 0 {
 		out = append(out, "No other party is on record today; who was not logged is not known.")
 	}
 	if x.Left > 0 {
-		out = append(out, few(x.Left, "party is", "parties are")+" reported gone.")
+		out = append(out, Few(x.Left, "party is", "parties are")+" reported gone.")
 	}
 	plain := "On open ice a person is told for one from " + v.Units.DistanceText(x.Plain)
 	if x.Shore > 0 {

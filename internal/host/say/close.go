@@ -32,10 +32,10 @@ func (v Voice) Wants(x desk.Closing) (out []string) {
 		out = append(out, "Not reported ashore: "+strings.Join(x.Out, ", ")+".")
 	}
 	if x.Rods > 0 {
-		out = append(out, few(x.Rods, "line is", "lines are")+" still told as in the water.")
+		out = append(out, Few(x.Rods, "line is", "lines are")+" still told as in the water.")
 	}
 	if x.Unnamed > 0 {
-		out = append(out, few(x.Unnamed, "kept fish has", "kept fish have")+" no name.")
+		out = append(out, Few(x.Unnamed, "kept fish has", "kept fish have")+" no name.")
 	}
 	for _, n := range x.Notes {
 		if n.Code != "unmeasured" {
@@ -49,7 +49,7 @@ func (v Voice) Wants(x desk.Closing) (out []string) {
 		out = append(out, fmt.Sprintf("%d in bags, %d kept by the tally; differs: %s.", x.Bags, x.Kept, strings.Join(x.Differ, ", ")))
 	}
 	if x.Open > 0 {
-		out = append(out, few(x.Open, "hole stands", "holes stand")+" open and unmarked.")
+		out = append(out, Few(x.Open, "hole stands", "holes stand")+" open and unmarked.")
 	}
 	for _, o := range x.Due {
 		out = append(out, sentenceOf(o.Text+", last day "+string(o.By)))

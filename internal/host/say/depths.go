@@ -15,7 +15,7 @@ func (v Voice) Depths(q ground.Quality) string {
 	var s string
 	switch {
 	case q.Compared > 0:
-		s = fmt.Sprintf("Depths miss holes left out by %s (rms of %s).", v.fineDepth(q.RMSE), few(q.Compared, "hole", "holes"))
+		s = fmt.Sprintf("Depths miss holes left out by %s (rms of %s).", v.fineDepth(q.RMSE), Few(q.Compared, "hole", "holes"))
 	case q.ChartSoundings > 0:
 		s = "Depths are the chart's own: too few holes to test them."
 	default:

@@ -91,7 +91,7 @@ func (v Voice) start(s advise.Start) StartText {
 		}
 	}
 	if s.First.Event != "" {
-		t.First = fmt.Sprintf("In at least one of the first %s: %s", few(s.First.Holes, "hole", "holes"), ShortOdds(s.First))
+		t.First = fmt.Sprintf("In at least one of the first %s: %s", Few(s.First.Holes, "hole", "holes"), ShortOdds(s.First))
 	}
 	if s.Travel > 0 {
 		t.Travel = fmt.Sprintf("%d min on the way", minutesUp(s.Travel))
@@ -112,7 +112,7 @@ func (v Voice) pattern(p advise.EveningPlan) string {
 	if len(p.Pattern.Holes) == 0 {
 		return ""
 	}
-	s := fmt.Sprintf("%s of %s, %s apart", first(p.Pattern.Kind), few(len(p.Pattern.Holes), "hole", "holes"), v.Units.DistanceText(p.Pattern.Spacing))
+	s := fmt.Sprintf("%s of %s, %s apart", first(p.Pattern.Kind), Few(len(p.Pattern.Holes), "hole", "holes"), v.Units.DistanceText(p.Pattern.Spacing))
 	if len(p.Pattern.Why) > 0 {
 		s += ": " + v.phrase(p.Pattern.Why[0])
 	}
@@ -123,7 +123,7 @@ func (v Voice) budget(p advise.EveningPlan) string {
 	if p.Holes == 0 {
 		return "Hole budget not limited: no battery figure is recorded."
 	}
-	s := few(p.Holes, "hole", "holes")
+	s := Few(p.Holes, "hole", "holes")
 	if p.Drill > 0 {
 		s += ", " + v.Units.DepthText(p.Drill) + " of ice to drill"
 	}
@@ -134,9 +134,9 @@ func (v Voice) evidence(e advise.Evidence) string {
 	if e.Looks == 0 && e.Soundings == 0 && e.Holes == 0 {
 		return "Rests on no record of this lake yet."
 	}
-	s := fmt.Sprintf("Rests on %s, %s (%d with marks), %d fish", few(e.Holes, "hole", "holes"), few(e.Looks, "look", "looks"), e.WithMarks, e.Fish)
+	s := fmt.Sprintf("Rests on %s, %s (%d with marks), %d fish", Few(e.Holes, "hole", "holes"), Few(e.Looks, "look", "looks"), e.WithMarks, e.Fish)
 	if e.Days > 0 {
-		s += " over " + few(e.Days, "day", "days")
+		s += " over " + Few(e.Days, "day", "days")
 	}
 	if !e.From.IsZero() && !e.To.IsZero() {
 		s += fmt.Sprintf(", %s to %s", Date(journal.DayOf(e.From, v.zone())), Date(journal.DayOf(e.To, v.zone())))

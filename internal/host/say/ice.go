@@ -39,11 +39,11 @@ func (v Voice) Ice(a safety.IceAnswer) IceText {
 	}
 	switch a.State {
 	case safety.NotBelow:
-		t.State, t.Sentence = "not below", fmt.Sprintf("Not below either figure at the holes drilled %s (%s). %s", v.drilled(a.Newest), few(a.Counted, "hole", "holes"), TestAsYouGo)
+		t.State, t.Sentence = "not below", fmt.Sprintf("Not below either figure at the holes drilled %s (%s). %s", v.drilled(a.Newest), Few(a.Counted, "hole", "holes"), TestAsYouGo)
 	case safety.BelowTable:
 		t.State = "below the table"
 		t.Sentence = fmt.Sprintf("Below the table in force: %s %s (%s, %s); it asks for %s %s. Stay off with this load.",
-			v.Units.IceText(a.Effective), figureWord(a), few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceUpText(a.Asked), Class(a.Load.Class))
+			v.Units.IceText(a.Effective), figureWord(a), Few(a.Counted, "hole", "holes"), v.drilled(a.Newest), v.Units.IceUpText(a.Asked), Class(a.Load.Class))
 	case safety.BelowRule:
 		t.State = "below the formula"
 		t.Sentence = fmt.Sprintf("The calculated load of %s is less than the %s %s. Stay off with this load.", v.Units.MassText(floorFigures(v.Units, a.Carries)), v.Units.MassText(ceilFigures(v.Units, max(a.Load.Mass, a.Together))), statedWord(a))

@@ -133,7 +133,7 @@ func (v Voice) Tested(t safety.Tested) []string {
 			v.Units.FarText(t.Untested), v.Units.FarText(t.Length), v.Units.NearText(t.First), v.Units.NearText(t.Spacing/2)))
 	}
 	if t.Hazards > 0 {
-		out = append(out, "Through "+few(t.Hazards, "hazard", "hazards")+" in force: go round.")
+		out = append(out, "Through "+Few(t.Hazards, "hazard", "hazards")+" in force: go round.")
 	}
 	return out
 }

@@ -26,7 +26,7 @@ func (v Voice) MannerRows(by manner.By, rows []manner.Row) []MannerRow {
 		if r.Time >= leastTold {
 			rate = fmt.Sprintf("%.1f an hour (%.1f to %.1f)", r.Rate, r.Low, r.High)
 		}
-		out = append(out, MannerRow{name, fmt.Sprintf("%s in %.1f rod-hours, %s", few(r.Events, "bite", "bites"), r.Time.Hours(), few(r.Sits, "sit", "sits")), rate})
+		out = append(out, MannerRow{name, fmt.Sprintf("%s in %.1f rod-hours, %s", Few(r.Events, "bite", "bites"), r.Time.Hours(), Few(r.Sits, "sit", "sits")), rate})
 	}
 	return out
 }

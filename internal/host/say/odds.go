@@ -58,7 +58,7 @@ func (v Voice) Odds(o advise.Odds) string {
 	case o.Plan == advise.Sitting:
 		s += " in a sit of " + Span(o.Wait)
 	case o.Plan == advise.Chain && o.Holes > 0:
-		s += " in " + few(o.Holes, "hole", "holes") + ", " + Span(o.Wait) + " each"
+		s += " in " + Few(o.Holes, "hole", "holes") + ", " + Span(o.Wait) + " each"
 	default:
 		s += " in " + Span(o.Wait)
 	}

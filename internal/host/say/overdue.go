@@ -52,7 +52,7 @@ func (v Voice) Overdue(o desk.Overdue) OverdueText {
 	case !a.CheckIn.IsZero():
 		t.CheckIn = "Next check-in by " + v.When(a.CheckIn) + "; heard of last " + v.When(o.Heard) + "."
 	}
-	t.Out = few(o.Out, "person", "people") + " not reported ashore."
+	t.Out = Few(o.Out, "person", "people") + " not reported ashore."
 	for i, s := range a.Steps {
 		w := desk.StepWords(s.Do)
 		x := OverdueStep{Do: s.Do, Clock: v.When(s.At), What: strings.ToUpper(w[:1]) + w[1:], Due: s.Due, Taken: !s.Taken.IsZero()}

@@ -15,9 +15,9 @@ var bottoms = map[string]string{"basin": "a basin", "hump": "a hump", "edge": "a
 // so that a newer engine is never silent.
 var sentences = map[string]func(Voice, advise.Reason) string{
 	"looks_near": func(v Voice, r advise.Reason) string {
-		s := fmt.Sprintf("%d of %s within %s had marks", r.Count, few(r.Of, "look", "looks"), v.Units.DistanceText(r.Near))
+		s := fmt.Sprintf("%d of %s within %s had marks", r.Count, Few(r.Of, "look", "looks"), v.Units.DistanceText(r.Near))
 		if r.Count == 0 {
-			s = fmt.Sprintf("%s within %s, nothing seen", few(r.Of, "look", "looks"), v.Units.DistanceText(r.Near))
+			s = fmt.Sprintf("%s within %s, nothing seen", Few(r.Of, "look", "looks"), v.Units.DistanceText(r.Near))
 		}
 		return s + last(r)
 	},
@@ -43,10 +43,10 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		if r.Of == 0 {
 			return "the season record speaks for it"
 		}
-		return fmt.Sprintf("season record: marks in %d of %s near here", r.Count, few(r.Of, "look", "looks"))
+		return fmt.Sprintf("season record: marks in %d of %s near here", r.Count, Few(r.Of, "look", "looks"))
 	},
 	"bites_here": func(_ Voice, r advise.Reason) string {
-		return few(r.Count, "bite or fish here", "bites and fish here") + last(r)
+		return Few(r.Count, "bite or fish here", "bites and fish here") + last(r)
 	},
 	"gone_quiet": func(_ Voice, r advise.Reason) string {
 		if r.Age <= 0 {
@@ -70,7 +70,7 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		if r.Count == 0 {
 			return "fish were taken here already"
 		}
-		return few(r.Count, "fish", "fish") + " taken here already" + last(r)
+		return Few(r.Count, "fish", "fish") + " taken here already" + last(r)
 	},
 	"hour": func(v Voice, r advise.Reason) string {
 		switch {
@@ -113,7 +113,7 @@ var sentences = map[string]func(Voice, advise.Reason) string{
 		return "no sorting for size at " + v.Units.DepthText(r.Depth) + ": few live once put back"
 	},
 	"small_deep": func(v Voice, r advise.Reason) string {
-		return fmt.Sprintf("%d of %s kept; from %s few live once put back", r.Count, few(r.Of, "fish", "fish"), v.Units.DepthText(r.Depth))
+		return fmt.Sprintf("%d of %s kept; from %s few live once put back", r.Count, Few(r.Of, "fish", "fish"), v.Units.DepthText(r.Depth))
 	},
 	"marks_here": func(_ Voice, r advise.Reason) string { return "marks here, confirmed" + last(r) },
 }

@@ -24,7 +24,7 @@ type RescueText struct {
 // Rescue says the rescue card.
 func (v Voice) Rescue(r desk.Rescue) RescueText {
 	t := RescueText{Grid: r.Grid.String(), GridAloud: r.Grid.Aloud(), Minutes: r.Position.DMMText(), MinutesAloud: r.Position.DMMAloud(),
-		Decimal: r.Position.DecimalText(), UTM: r.Position.ToUTM().String(), People: few(r.OnIce, "person", "people") + " on the ice by the record"}
+		Decimal: r.Position.DecimalText(), UTM: r.Position.ToUTM().String(), People: Few(r.OnIce, "person", "people") + " on the ice by the record"}
 	sure := []string{"WGS 84"}
 	if r.AtLanding {
 		t.Sure = "WGS 84. No fix and no hole of today: this is the landing, not the party."
@@ -67,7 +67,7 @@ func (v Voice) wayRead(r desk.Rescue) string {
 	}
 	s := "No ice was read on the way today."
 	if x := r.Read; x.Holes > 0 {
-		s = fmt.Sprintf("On the way ice was read in %s today: %s", few(x.Holes, "hole", "holes"), v.Units.IceText(x.Least))
+		s = fmt.Sprintf("On the way ice was read in %s today: %s", Few(x.Holes, "hole", "holes"), v.Units.IceText(x.Least))
 		if x.Most > x.Least {
 			s += " to " + v.Units.IceText(x.Most)
 		}

@@ -177,8 +177,8 @@ func list(words []string) string {
 	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }
 
-// few writes a number of things: 1 hole, 3 holes.
-func few(n int, one, many string) string {
+// Few writes a number of things: 1 hole, 3 holes.
+func Few(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
 	}

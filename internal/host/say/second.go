@@ -170,7 +170,7 @@ func (v Voice) secondFacts(s *advise.Second) []string {
 		cost = append(cost, fmt.Sprintf("%.0f min without a line", math.Ceil(o.Minutes-1e-9)))
 	}
 	if o.Holes > 0 {
-		cost = append(cost, few(o.Holes, "hole", "holes")+", "+v.Units.IceText(o.Ice)+" to drill")
+		cost = append(cost, Few(o.Holes, "hole", "holes")+", "+v.Units.IceText(o.Ice)+" to drill")
 	}
 	switch {
 	case o.Back:

@@ -141,7 +141,7 @@ func (v Voice) facts(do advise.Action, o advise.Odds, c advise.Cost) []string {
 	}
 	if s := v.Cost(c); s != "" {
 		if c.Holes > 0 {
-			s += ", " + few(c.Holes, "hole", "holes")
+			s += ", " + Few(c.Holes, "hole", "holes")
 		}
 		out = append(out, s)
 	}
@@ -150,7 +150,7 @@ func (v Voice) facts(do advise.Action, o advise.Odds, c advise.Cost) []string {
 
 // Score says how the forecasts of today's looks have fared.
 func (v Voice) Score(s advise.Score) string {
-	looks := few(s.Looks, "look", "looks")
+	looks := Few(s.Looks, "look", "looks")
 	switch s.Verdict {
 	case advise.Worse:
 		return "The odds did worse than a constant rate today (" + looks + "): line and spiral answers."
@@ -236,7 +236,7 @@ func (v Voice) CostLong(c advise.Cost) string {
 		parts = append(parts, v.Units.DistanceText(c.Distance)+" to walk")
 	}
 	if c.Holes > 0 {
-		parts = append(parts, few(c.Holes, "hole", "holes"))
+		parts = append(parts, Few(c.Holes, "hole", "holes"))
 	}
 	if c.Ice > 0 {
 		parts = append(parts, v.Units.IceText(c.Ice)+" to drill")

@@ -18,9 +18,7 @@ func TestEveningCheck(t *testing.T) {
 	a := newAshore(t)
 	profile := t.TempDir()
 	p := pickUp(t, path, profile)
-	do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/"))
-	until(t, p.ctx, `navigator.serviceWorker.controller !== null`)
-	p.arrives(t)
+	p.installs(t, a)
 	few := func() {
 		t.Helper()
 		eval[bool](t, p.ctx, `run(async () => { step++; await press("Few"); })`)

@@ -202,6 +202,14 @@ func wait(t *testing.T, p *hand) {
 	}
 }
 
+// installs opens the app for the first time, and waits until it needs the server no more.
+func (p *hand) installs(t *testing.T, a *ashore) {
+	t.Helper()
+	do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/"))
+	until(t, p.ctx, `navigator.serviceWorker.controller !== null`)
+	p.arrives(t)
+}
+
 // arrives waits until the app shows Now with its keys.
 func (p *hand) arrives(t *testing.T) {
 	t.Helper()
@@ -220,9 +228,7 @@ func TestPhone(t *testing.T) {
 	a := newAshore(t)
 	profile := t.TempDir()
 	p := pickUp(t, path, profile)
-	do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/"))
-	until(t, p.ctx, `navigator.serviceWorker.controller !== null`)
-	p.arrives(t)
+	p.installs(t, a)
 	a.shut()
 	if r, err := http.Get(a.base() + "/health"); err == nil {
 		r.Body.Close()

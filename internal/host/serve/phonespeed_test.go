@@ -29,9 +29,7 @@ func TestPhoneSpeed(t *testing.T) {
 	a := newAshore(t)
 	profile := t.TempDir()
 	p := pickUp(t, path, profile)
-	do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/"))
-	until(t, p.ctx, `navigator.serviceWorker.controller !== null`)
-	p.arrives(t)
+	p.installs(t, a)
 	a.shut()
 	for range 10 { // 200 holes, in parts: a script may run for half a minute
 		eval[bool](t, p.ctx, `run(async () => { for (let i = 0; i < 20; i++) { step++; await press(["Nothing", "Few", "Many"][i % 3]); } })`)

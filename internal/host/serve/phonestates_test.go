@@ -103,9 +103,7 @@ func TestPhoneStates(t *testing.T) {
 	a.open(t)
 	profile := t.TempDir()
 	p := pickUpFor(t, path, profile, 8*time.Minute)
-	do(t, p.ctx, chromedp.Navigate(a.base()+"/phone/"))
-	until(t, p.ctx, `navigator.serviceWorker.controller !== null`)
-	p.arrives(t)
+	p.installs(t, a)
 	saved := []string{}
 	looks := func(t *testing.T) {
 		t.Helper()

@@ -50,7 +50,7 @@ func (h *handler) postLook(w http.ResponseWriter, r *http.Request, v *visit) err
 
 // begin reads a posted form's act and hole.
 func (h *handler) begin(r *http.Request) (a desk.Act, ref desk.HoleRef, err error) {
-	if a, err = actIn(r); err != nil {
+	if a, err = ActIn(r); err != nil {
 		return a, ref, err
 	}
 	ref, err = h.holeOf(r.Context(), r.PostForm)
@@ -119,7 +119,7 @@ func seatedAt(d desk.View, hole uuid.UUID) uuid.UUID {
 
 // postFishName gives a kept fish to a guest.
 func (h *handler) postFishName(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -231,7 +231,7 @@ func rodToSit(d desk.View, step advise.Step, hole uuid.UUID) (rod int) {
 
 // postUp ends a sit.
 func (h *handler) postUp(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -247,7 +247,7 @@ func (h *handler) postUp(w http.ResponseWriter, r *http.Request, v *visit) error
 
 // postUndo takes the last act back, or the one that the form names.
 func (h *handler) postUndo(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -331,7 +331,7 @@ func (h *handler) postIce(w http.ResponseWriter, r *http.Request, v *visit) erro
 
 // postHazard records a danger at the place that was touched on the map, or here.
 func (h *handler) postHazard(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

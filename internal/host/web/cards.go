@@ -90,7 +90,7 @@ func (h *handler) talk(w http.ResponseWriter, r *http.Request, v *visit) error {
 
 // postTalk records what was told.
 func (h *handler) postTalk(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -153,7 +153,7 @@ func (view *closeView) bags(d desk.View, day journal.Day) {
 
 // postClose records bags, duties done and the answers, all in one press.
 func (h *handler) postClose(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -201,7 +201,7 @@ func bagsOf(f map[string][]string, day journal.Day) (desk.Bags, error) {
 
 // postHandedIn tells that a form was handed in.
 func (h *handler) postHandedIn(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err == nil {
 		err = h.Desk.TellMade(r.Context(), a, r.PostForm.Get("form"), r.PostForm.Get("of"))
 	}
@@ -213,7 +213,7 @@ func (h *handler) postHandedIn(w http.ResponseWriter, r *http.Request, _ *visit)
 
 // postTicks tells which of the law's duties are done today.
 func (h *handler) postTicks(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

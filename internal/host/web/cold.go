@@ -92,7 +92,7 @@ func (h *handler) coldWatch(w http.ResponseWriter, r *http.Request, v *visit) er
 
 // postWatch records something of the watch.
 func (h *handler) postWatch(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

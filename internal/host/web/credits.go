@@ -81,7 +81,7 @@ func (h *handler) credits(w http.ResponseWriter, r *http.Request, v *visit) erro
 
 // postCredit keeps what was told of a layer's owner.
 func (h *handler) postCredit(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

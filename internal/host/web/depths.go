@@ -30,7 +30,7 @@ func toldDepths(v *visit, d desk.View) depthsForm {
 
 // postDepths keeps the depths that the guide tells.
 func (h *handler) postDepths(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -28,8 +28,8 @@ func ParseForm(r *http.Request) error {
 	return nil
 }
 
-// actIn reads a form and the identity of the act that it stands for.
-func actIn(r *http.Request) (desk.Act, error) {
+// ActIn reads a form and the identity of the act that it stands for.
+func ActIn(r *http.Request) (desk.Act, error) {
 	if err := ParseForm(r); err != nil {
 		return desk.Act{}, err
 	}

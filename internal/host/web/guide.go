@@ -117,7 +117,7 @@ func (h *handler) postStand(w http.ResponseWriter, r *http.Request, _ *visit) er
 
 // postPace learns the length of a pace.
 func (h *handler) postPace(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

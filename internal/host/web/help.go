@@ -140,7 +140,7 @@ var dialled = regexp.MustCompile(`^[+0-9][0-9 ()/-]{1,23}$`)
 
 // postEmergency enters the number to call.
 func (h *handler) postEmergency(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

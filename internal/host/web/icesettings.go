@@ -17,7 +17,7 @@ import (
 
 // postIceTable puts a table in force, an agency's or one of the outfit's own, by whoever answers for it.
 func (h *handler) postIceTable(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -78,7 +78,7 @@ func classWord(class string) string { return strings.ReplaceAll(class, "_", " ")
 
 // postIceEnded records that wind broke the ice or the water level changed: all readings before that end.
 func (h *handler) postIceEnded(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -90,7 +90,7 @@ func (h *handler) postIceEnded(w http.ResponseWriter, r *http.Request, _ *visit)
 
 // postFreezeUp records the day on which the main basin closed, from which the ice column runs.
 func (h *handler) postFreezeUp(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -69,7 +69,7 @@ func (h *handler) light(w http.ResponseWriter, r *http.Request, v *visit) error 
 
 // postClarity keeps how clear the lake's water is.
 func (h *handler) postClarity(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -102,7 +102,7 @@ func fixesOf(text string, now time.Time) (out []desk.LineFix, err error) {
 
 // postLineBack takes a line back.
 func (h *handler) postLineBack(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -36,7 +36,7 @@ var parkable = []string{"snow machine", "sled", "side-by-side", "tracked van", "
 
 // postParked records that a load stands where the phone is, or that it has left.
 func (h *handler) postParked(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -130,7 +130,7 @@ func hazardsOf(d desk.View, v *visit, near []safety.HazardNear) []hazardView {
 
 // postReport records a newer report of a hazard, by a person of today: it supersedes the older one, which is kept.
 func (h *handler) postReport(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

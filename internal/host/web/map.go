@@ -82,7 +82,7 @@ func (h *handler) lakeMap(w http.ResponseWriter, r *http.Request, v *visit) erro
 
 // postHole records a hole without a look: where the map was touched, else where the phone stands.
 func (h *handler) postHole(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -257,7 +257,7 @@ func (view *partyView) holes(g desk.Gathering) {
 
 // postJoin puts somebody onto the day.
 func (h *handler) postJoin(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -277,7 +277,7 @@ func (h *handler) postJoin(w http.ResponseWriter, r *http.Request, _ *visit) err
 
 // postDouble takes somebody off the day who was entered twice.
 func (h *handler) postDouble(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -293,7 +293,7 @@ func (h *handler) postDouble(w http.ResponseWriter, r *http.Request, _ *visit) e
 
 // postRoster tells something of one of the party.
 func (h *handler) postRoster(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -321,7 +321,7 @@ func (h *handler) postRoster(w http.ResponseWriter, r *http.Request, _ *visit) e
 
 // postSupply tells what is left of something.
 func (h *handler) postSupply(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -337,7 +337,7 @@ func (h *handler) postSupply(w http.ResponseWriter, r *http.Request, _ *visit) e
 
 // postHoleState tells what became of a hole: by its identity, or by number and day.
 func (h *handler) postHoleState(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

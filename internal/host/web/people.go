@@ -76,7 +76,7 @@ func (p *personView) walks(v *visit, g *party.Guest) {
 
 // postReach tells how far somebody is walked at a stretch.
 func (h *handler) postReach(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -277,7 +277,7 @@ func countText(by map[string]int) string {
 
 // postHeadCount records a roll call by name.
 func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -320,7 +320,7 @@ func (h *handler) postHeadCount(w http.ResponseWriter, r *http.Request, v *visit
 
 // postClaim records that a person, or everybody of the day, is on the ice or ashore.
 func (h *handler) postClaim(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

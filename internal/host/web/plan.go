@@ -236,7 +236,7 @@ func minutesOf(text, what string) (int64, error) {
 
 // postPlan records the trip plan of a day.
 func (h *handler) postPlan(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -268,7 +268,7 @@ func (h *handler) postPlan(w http.ResponseWriter, r *http.Request, _ *visit) err
 
 // postTell records what happened between party and shore.
 func (h *handler) postTell(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -283,7 +283,7 @@ func (h *handler) postTell(w http.ResponseWriter, r *http.Request, _ *visit) err
 
 // postOpen opens the sealed points, and shows them once.
 func (h *handler) postOpen(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -128,7 +128,7 @@ func nonEmpty(words ...string) (out []string) {
 
 // postPresent logs how a rod fishes: one tap.
 func (h *handler) postPresent(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -145,7 +145,7 @@ func (h *handler) postPresent(w http.ResponseWriter, r *http.Request, v *visit) 
 
 // postPractice puts the practice for a screen in the outfit's own words.
 func (h *handler) postPractice(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

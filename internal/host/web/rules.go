@@ -133,7 +133,7 @@ func bookOf(d desk.View, x *rules.Version, counts map[*rules.Version]bool) bookV
 // postRules enters a rule book. One that is refused is shown again with all that is wrong with it; nothing is lost.
 func (h *handler) postRules(w http.ResponseWriter, r *http.Request, v *visit) error {
 	r.Body = http.MaxBytesReader(w, r.Body, 256<<10)
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -157,7 +157,7 @@ func (h *handler) postRules(w http.ResponseWriter, r *http.Request, v *visit) er
 
 // postRulesSign says that somebody held a rule book against its source text.
 func (h *handler) postRulesSign(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -173,7 +173,7 @@ func (h *handler) postRulesSign(w http.ResponseWriter, r *http.Request, v *visit
 
 // postRulesWithdraw takes a rule book out of force.
 func (h *handler) postRulesWithdraw(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

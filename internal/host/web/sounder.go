@@ -39,7 +39,7 @@ func (v *visit) sounder(s sounder.Sounder, told bool) sounderView {
 
 // postSounder keeps what was told of the sounder from now on.
 func (h *handler) postSounder(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -159,7 +159,7 @@ func (h *handler) placeForm(w http.ResponseWriter, r *http.Request, v *visit) er
 
 // postPlace gives a hole the place that was told by hand.
 func (h *handler) postPlace(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -278,7 +278,7 @@ func (h *handler) depthForm(w http.ResponseWriter, r *http.Request, v *visit) er
 
 // postDepth records or corrects a hole's depth.
 func (h *handler) postDepth(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -387,7 +387,7 @@ func aimKeys(d desk.View) (now string, keys []aimKey) {
 
 // postAim sets what the day is about.
 func (h *handler) postAim(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -424,7 +424,7 @@ const longestWord = 40
 
 // postTarget tells what the party is after: the day's trip with another target.
 func (h *handler) postTarget(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

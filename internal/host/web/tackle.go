@@ -114,7 +114,7 @@ func (view *tackleView) fill(d desk.View, v *visit, s desk.TackleSheet, q url.Va
 
 // postTackle records a timed drop or a hung weight.
 func (h *handler) postTackle(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -199,7 +199,7 @@ func tallied(d desk.View, s *tally.Sheet, person uuid.UUID) (left string, stop b
 
 // postHold records fish carried over, given, eaten or cleaned.
 func (h *handler) postHold(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -227,7 +227,7 @@ func (h *handler) postHold(w http.ResponseWriter, r *http.Request, v *visit) err
 
 // postFishCorrect gives a fish to somebody else, or takes it off the tally; both need a reason.
 func (h *handler) postFishCorrect(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -265,7 +265,7 @@ func (h *handler) postFishCorrect(w http.ResponseWriter, r *http.Request, v *vis
 
 // postPortion hands out what is left among the phones that wrote today.
 func (h *handler) postPortion(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -394,17 +394,9 @@ func lawStands(d desk.View) (out []string) {
 		out = append([]string{"licence not seen: " + strings.Join(unseen, ", ")}, out...)
 	}
 	if rest > 0 {
-		out = append(out, few(rest, "duty of the rule book open", "duties of the rule book open"))
+		out = append(out, say.Few(rest, "duty of the rule book open", "duties of the rule book open"))
 	}
 	return out
-}
-
-// few counts things in words.
-func few(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
 }
 
 // released says at length when fish that were put back are a reason to leave, and when the day's plan is barred for their sake.

@@ -127,7 +127,7 @@ func tripWords(voice say.Voice, t *journal.Trip) string {
 
 // postTrip records a day's trip, also of a day to come.
 func (h *handler) postTrip(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -158,7 +158,7 @@ func overrideOf(d desk.View) uuid.UUID {
 
 // postClockRight takes it that the guide has looked at another clock.
 func (h *handler) postClockRight(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -170,7 +170,7 @@ func (h *handler) postClockRight(w http.ResponseWriter, r *http.Request, _ *visi
 
 // postTurnBack sets the new time, or takes the one in force back.
 func (h *handler) postTurnBack(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -13,7 +13,7 @@ import (
 
 // postWeather records what is seen of the weather on the ice: anything left empty was not looked at.
 func (h *handler) postWeather(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}
@@ -83,7 +83,7 @@ func weatherOf(get func(string) string, units quantity.System) (*journal.Weather
 
 // postHours tells until when fishing is lawful, or battery and fuel last.
 func (h *handler) postHours(w http.ResponseWriter, r *http.Request, _ *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

@@ -40,7 +40,7 @@ func notThereFields(s advise.Step) []field {
 
 // postNotThere rules a place out for the day: the guide knows better.
 func (h *handler) postNotThere(w http.ResponseWriter, r *http.Request, v *visit) error {
-	a, err := actIn(r)
+	a, err := ActIn(r)
 	if err != nil {
 		return err
 	}

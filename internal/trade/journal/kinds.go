@@ -124,8 +124,9 @@ func Kinds() map[Kind]int {
 // Unknown is the body of an entry that this program does not understand: a newer kind, a newer version, or bytes that
 // do not decode. The entry is kept and passed on as it is.
 type Unknown struct {
-	Of  Kind
-	Why string
+	Of    Kind
+	Why   string
+	Newer bool // a newer program wrote it
 }
 
 // Kind gives the kind as written.
@@ -141,22 +142,22 @@ func decodeBody(kind Kind, version int, raw []byte) Body {
 	info, ok := kinds[kind]
 	switch {
 	case !ok:
-		return &Unknown{kind, "this kind needs a newer program"}
+		return &Unknown{kind, "this kind needs a newer program", true}
 	case version > info.version || version < 1:
-		return &Unknown{kind, fmt.Sprintf("version %d needs a newer program", version)}
+		return &Unknown{kind, fmt.Sprintf("version %d needs a newer program", version), true}
 	}
 	body := json.RawMessage(raw)
 	for v := version; v < info.version; v++ {
 		up, err := info.upcast[v-1](body)
 		if err != nil {
-			return &Unknown{kind, err.Error()}
+			return &Unknown{kind, err.Error(), false}
 		}
 		body = up
 	}
 	b := info.fresh()
 	// Unknown fields are ignored here and kept in the entry's bytes.
 	if err := json.NewDecoder(bytes.NewReader(body)).Decode(b); err != nil {
-		return &Unknown{kind, err.Error()}
+		return &Unknown{kind, err.Error(), false}
 	}
 	return b
 }

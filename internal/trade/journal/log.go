@@ -10,6 +10,9 @@ import (
 	"github.com/google/uuid"
 )
 
+// FlagClock is the flag of what was written by a clock that was wrong.
+const FlagClock = "written by a clock far behind the journal's order"
+
 // Fact is an entry as it counts now: amendments applied, or taken out of the views with a reason.
 type Fact struct {
 	Entry *Entry
@@ -117,7 +120,7 @@ func (l *Log) settle(id uuid.UUID, fresh bool) {
 			f.Flag = err.Error()
 		}
 		if ahead := f.Entry.HLC.Time().Sub(time.UnixMilli(f.Entry.Wall)); ahead > time.Hour && f.Flag == "" {
-			f.Flag = "written by a clock far behind the journal's order"
+			f.Flag = FlagClock
 		}
 	}
 	for i, f := range facts {

@@ -57,6 +57,9 @@ func (s *Sheet) found(person uuid.UUID, species string, count int, against []rul
 // law lets a party pool, the party's.
 func (s *Sheet) fishedOn(p *Person) {
 	for _, c := range s.Law.Rules(rules.Daily, "") {
+		if c.Count == 0 { // nobody reaches a limit of none: what comes up goes back
+			continue
+		}
 		most, whose := c.Count, only(p.ID)
 		if pooled, _ := s.Law.Pooled(); pooled && !p.Guides() {
 			guests := s.guests()

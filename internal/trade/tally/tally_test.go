@@ -319,6 +319,9 @@ func TestFishingOnAfterTheLimit(t *testing.T) {
 			t.Errorf("fished on: %v, want %q", s.Notes, want)
 		}
 	}
+	if s := sheet(t, stop+"daily walleye: 0\n", w); len(s.Notes) != 1 || s.Notes[0].Species != "perch" {
+		t.Errorf("a limit of none is not reached by the walleye that went back: %v", s.Notes)
+	}
 	pooled := stop + "pooling: party\ncarried: party's fish\n"
 	if s := sheet(t, pooled, w); len(s.Notes) > 0 {
 		t.Errorf("the party has room: %v", s.Notes)
